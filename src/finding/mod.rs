@@ -1,0 +1,209 @@
+//! The finding: what was seen, where, why it matters and how to mend it, as data.
+//!
+//! A finding never carries a finished page of text. It carries its parts; the terminal, JSON and any
+//! later form each lay the same parts out.
+
+pub mod catalogue;
+pub mod json;
+pub mod terminal;
+
+pub use catalogue::Rule;
+
+use crate::text::{Place, Span};
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// The unit may not be released as it stands.
+    Error,
+    /// A person must look.
+    Warning,
+    /// Worth knowing.
+    Note,
+    /// Still to be recorded; never fails a check of work in progress.
+    Pending,
+}
+
+impl Severity {
+    /// The word used in every form.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Note => "note",
+            Severity::Pending => "pending",
+        }
+    }
+}
+
+/// One finding.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// The rule that was broken.
+    pub rule: &'static Rule,
+    /// Its weight here.
+    pub severity: Severity,
+    /// What was found, as one sentence: what was expected first, what was found second.
+    pub message: String,
+    /// Where it stands.
+    pub place: Place,
+    /// What to say at that place in a few words; empty for nothing.
+    pub label: String,
+    /// Other places that belong to it (design value, plan limit, hold point), each with a few words.
+    pub related: Vec<Related>,
+    /// The arithmetic and the reasons, where there are any.
+    pub reasoning: Option<Box<Reasoning>>,
+    /// What to do next, in one sentence.
+    pub help: Option<String>,
+    /// A change of notation that mends it.
+    pub fix: Option<Fix>,
+}
+
+/// A place that belongs to a finding.
+#[derive(Clone, Debug)]
+pub struct Related {
+    /// Where.
+    pub place: Place,
+    /// What stands there, in a few words.
+    pub text: String,
+}
+
+/// Why a judgement came out as it did.
+#[derive(Clone, Debug, Default)]
+pub struct Reasoning {
+    /// The readings and design values that went in.
+    pub inputs: Vec<Input>,
+    /// Inputs that are not known yet, by name.
+    pub missing: Vec<String>,
+    /// The rule as the plan writes it.
+    pub formula: Option<String>,
+    /// The same with the numbers put in, one step a line.
+    pub steps: Vec<String>,
+    /// What came out, with its unit.
+    pub result: Option<String>,
+    /// What it is held against, with its unit.
+    pub limit: Option<String>,
+    /// How far inside (positive) or outside (negative) the limit it is, with its unit.
+    pub margin: Option<String>,
+    /// Where the limit comes from.
+    pub source: Option<Source>,
+    /// What a failure usually means on the shop floor.
+    pub because: Option<String>,
+    /// The usual safety caution.
+    pub caution: Option<String>,
+    /// Likely causes, most likely first.
+    pub causes: Vec<String>,
+}
+
+/// A reading or design value that went into a judgement.
+#[derive(Clone, Debug)]
+pub struct Input {
+    /// Its name with its index, as the record writes it.
+    pub name: String,
+    /// Its value in the writer's own digits and unit.
+    pub value: String,
+    /// Where it stands, when it stands in a document.
+    pub place: Option<Place>,
+}
+
+/// Where a limit comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Source {
+    /// What kind of ground it stands on.
+    pub basis: Basis,
+    /// Standard and clause, or the works' document; may be empty.
+    pub text: String,
+}
+
+/// The ground that a limit stands on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// A published document that was read.
+    Published,
+    /// A published document quoted from memory: to be confirmed against the bought text.
+    Memory,
+    /// Common practice, no source.
+    CommonPractice,
+    /// The works' own rule.
+    Works,
+    /// The order or the issued design.
+    Order,
+    /// Physics or arithmetic.
+    Physics,
+}
+
+impl Basis {
+    /// The words shown beside the source.
+    pub fn words(self) -> &'static str {
+        match self {
+            Basis::Published => "published",
+            Basis::Memory => "quoted from memory, confirm against the standard",
+            Basis::CommonPractice => "common practice, no source",
+            Basis::Works => "works' rule",
+            Basis::Order => "order or design",
+            Basis::Physics => "physics",
+        }
+    }
+}
+
+/// A change of notation that mends a finding without touching a measured value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fix {
+    /// What it does, in a few words.
+    pub title: String,
+    /// The replacements, in the finding's own document, in order, not overlapping.
+    pub edits: Vec<(Span, String)>,
+}
+
+impl Finding {
+    /// A finding with a message and a place; the rest is added with the methods below.
+    pub fn new(rule: &'static Rule, place: Place, message: impl Into<String>) -> Finding {
+        Finding {
+            rule,
+            severity: rule.severity,
+            message: message.into(),
+            place,
+            label: String::new(),
+            related: Vec::new(),
+            reasoning: None,
+            help: None,
+            fix: None,
+        }
+    }
+
+    /// Sets the words shown at the place.
+    pub fn label(mut self, label: impl Into<String>) -> Finding {
+        self.label = label.into();
+        self
+    }
+
+    /// Sets the weight.
+    pub fn severity(mut self, severity: Severity) -> Finding {
+        self.severity = severity;
+        self
+    }
+
+    /// Adds a place that belongs to it.
+    pub fn related(mut self, place: Place, text: impl Into<String>) -> Finding {
+        self.related.push(Related { place, text: text.into() });
+        self
+    }
+
+    /// Sets what to do next.
+    pub fn help(mut self, help: impl Into<String>) -> Finding {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Sets the reasoning.
+    pub fn reasoning(mut self, reasoning: Reasoning) -> Finding {
+        self.reasoning = Some(Box::new(reasoning));
+        self
+    }
+
+    /// Offers a change of notation.
+    pub fn fix(mut self, title: impl Into<String>, edits: Vec<(Span, String)>) -> Finding {
+        self.fix = Some(Fix { title: title.into(), edits });
+        self
+    }
+}

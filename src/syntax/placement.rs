@@ -1,0 +1,57 @@
+//! Which statement may stand below which: the outline's grammar.
+
+use super::tree::NodeKind;
+
+/// True when `child` may stand directly below `parent`.
+pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
+    use NodeKind::*;
+    let rationale = matches!(child, SourceLine | Because | Caution | SeverityLine);
+    match parent {
+        Document => matches!(
+            child,
+            Plan | Set | Role | DesignPlan | StagePlan | Tighten | Relax | Drop | Add | Register | Person
+                | Instrument | Unit | Design | StageRecord | Nonconformity
+        ),
+        Plan => matches!(child, Title | Decide | Note),
+        DesignPlan => matches!(child, Need | May | Check | Calc | Note),
+        Need | May => rationale || child == Note,
+        StagePlan => matches!(
+            child,
+            After | When | Caution | Note | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review
+        ),
+        ReadingPlan => rationale || matches!(child, Limit | When | Decide | Note),
+        LogPlan => matches!(child, ColumnPlan | When | Note | Caution),
+        Calc => rationale || matches!(child, When | Note),
+        Check => rationale || matches!(child, Require | Causes | When | Decide | Note),
+        Hold | Witness | Review => matches!(child, When | Because | Caution | Note),
+        Tighten | Relax => rationale || matches!(child, Limit | Require | When | Note),
+        Add => matches!(
+            child,
+            Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note
+        ),
+        Register => matches!(child, Zone | Note),
+        Person => matches!(child, Roles | Valid | Note),
+        Instrument => matches!(child, Measures | InstrumentRange | Accuracy | Calibrated | Valid | Note),
+        Unit => matches!(child, PlanChoice | RegisterChoice | Lot | Zone | Note),
+        Design => matches!(child, DesignValue | Table | Note | Attach),
+        StageRecord => matches!(
+            child,
+            Context | Reading | Table | Log | Attach | Note | Release | Witnessed | Waived | Reviewed | Amend
+        ),
+        Reading | DesignValue | Release | Witnessed | Waived | Reviewed | Amend | Log | Table => {
+            matches!(child, Note | Attach | HeaderRow | Row | ColumnMap)
+        }
+        Nonconformity => matches!(child, Against | Found | Disposition | Agreed | Closed | Note | Attach),
+        _ => false,
+    }
+}
+
+/// How the place is called in a message.
+pub fn place_name(parent: NodeKind) -> String {
+    match parent {
+        NodeKind::Document => "the outermost level".to_owned(),
+        NodeKind::StageRecord | NodeKind::StagePlan => "a stage".to_owned(),
+        NodeKind::DesignPlan | NodeKind::Design => "'design'".to_owned(),
+        other => format!("'{}'", other.production().trim_end_matches("-plan")),
+    }
+}
