@@ -5,9 +5,14 @@
 
 pub mod catalogue;
 pub mod json;
+pub mod printable;
+mod rules;
+mod snippet;
+pub mod summary;
 pub mod terminal;
 
 pub use catalogue::Rule;
+pub use summary::{Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary};
 
 use crate::text::{Place, Span};
 

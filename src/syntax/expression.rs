@@ -158,6 +158,10 @@ impl Parser<'_> {
     }
 
     fn prefix(&mut self) -> bool {
+        if self.at(TokenKind::Minus) && self.glued_next() == Some(TokenKind::Number) {
+            // `-5 °C` is a point below zero, not minus a point.
+            return self.quantity();
+        }
         if self.at(TokenKind::Minus) {
             let first = self.bump();
             let mark = self.mark();

@@ -6,7 +6,7 @@
 mod decode;
 mod lines;
 
-pub use decode::{Decoded, DecodeFault, decode};
+pub use decode::{DecodeFault, Decoded, decode};
 pub use lines::{ColumnUnit, LineColumn, LineIndex};
 
 use std::sync::Arc;

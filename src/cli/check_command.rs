@@ -1,0 +1,202 @@
+//! `stagebook check`: judges documents and shows what was found.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use rayon::prelude::*;
+
+use super::layout::{
+    applicable, counted, pad, pending_words, points, reached, stage_title, thousands, widest,
+};
+use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
+use crate::finding::summary::{StageState, UnitSummary};
+use crate::finding::terminal::{Paint, render, wrap};
+use crate::finding::{Finding, Severity, json, printable};
+use crate::workspace::{self, Options, Outcome};
+
+/// How to give the answer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs: one JSON object.
+    Json,
+}
+
+/// What the long help says.
+pub const LONG: &str = "Judges records and plans. Every finding shows the lines it is about, the readings that went in, \
+the formula with the numbers put in, the limit with its source, and what to do next. What is not recorded yet \
+is pending, not wrong, until the record itself shows that work went on past it.\n\nA folder means all .ubr files \
+below it; ignore files are honoured. `stagebook explain RULE` tells more about a rule.";
+
+/// The arguments of `check`.
+#[derive(Debug, Args)]
+#[command(
+    after_long_help = format!("{}\n\n{SAFETY}", super::EXIT)
+)]
+pub struct Arguments {
+    /// Files or folders; `-` reads standard input
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// The form of the answer
+    #[arg(long = "as", value_enum, default_value_t, value_name = "FORM")]
+    pub form: Form,
+    /// What standard input is called in findings
+    #[arg(long, value_name = "FILE")]
+    pub name: Option<String>,
+    /// Show errors and the closing lines only
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Leave out what is still to be recorded
+    #[arg(long)]
+    pub no_pending: bool,
+    /// How many threads to use; 0 means one for each core
+    #[arg(long, default_value_t = 0, value_name = "COUNT", hide_default_value = true)]
+    pub threads: usize,
+}
+
+/// Checks and lays the outcome out. Gives an error when the inputs cannot be read.
+pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
+    let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
+    let options = Options { threads: arguments.threads };
+    let outcome =
+        workspace::check(&inputs, &options, &Bar::default()).map_err(|cannot_run| cannot_run.to_string())?;
+    let failed = outcome.findings.iter().any(|finding| finding.severity == Severity::Error);
+    let text = match arguments.form {
+        Form::Text => text(&outcome, arguments, screen),
+        Form::Json => {
+            let shown: Vec<Finding> =
+                outcome.findings.iter().filter(|finding| is_shown(finding, arguments)).cloned().collect();
+            let document = json::document(&outcome.units, &shown, &outcome.sources);
+            format!("{document:#}\n")
+        }
+    };
+    Ok(Answer { text, failed })
+}
+
+/// Whether the options leave this finding in.
+fn is_shown(finding: &Finding, arguments: &Arguments) -> bool {
+    match finding.severity {
+        Severity::Error => true,
+        Severity::Warning | Severity::Note => !arguments.quiet,
+        Severity::Pending => !arguments.quiet && !arguments.no_pending,
+    }
+}
+
+/// The findings one by one, what is pending in short, and the closing lines.
+fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
+    let mut out = String::new();
+    let told: Vec<&Finding> = outcome
+        .findings
+        .iter()
+        .filter(|finding| finding.severity != Severity::Pending && is_shown(finding, arguments))
+        .collect();
+    let pages: Vec<String> =
+        told.par_iter().map(|finding| render(finding, &outcome.sources, screen.style)).collect();
+    for page in pages {
+        out.push_str(&page);
+        out.push('\n');
+    }
+    if !arguments.quiet && !arguments.no_pending {
+        for unit in outcome.units.iter().filter(|unit| unit.counts.pending > 0) {
+            pending(unit, screen, &mut out);
+        }
+    }
+    closing(outcome, screen, &mut out);
+    out
+}
+
+/// What a unit still has to record, one line a stage that is begun, one line for the rest.
+fn pending(unit: &UnitSummary, screen: &Screen, out: &mut String) {
+    let style = screen.style;
+    let begun: Vec<_> = applicable(unit)
+        .filter(|stage| stage.counts.pending > 0 && stage.state != StageState::NotStarted)
+        .collect();
+    let ahead: Vec<_> = applicable(unit)
+        .filter(|stage| stage.counts.pending > 0 && stage.state == StageState::NotStarted)
+        .collect();
+    let head = format!("to be recorded: {}", printable::text(&unit.serial));
+    out.push_str(&format!("{}\n", style.paint(Paint::Bold, &head)));
+    let width = widest(begun.iter().map(|stage| stage_title(stage))).clamp(12, 32);
+    let mut line = |head: &str, text: &str| {
+        for (index, part) in wrap(text, 96 - width).into_iter().enumerate() {
+            let head = pad(if index == 0 { head } else { "" }, width);
+            out.push_str(format!("  {head}  {part}").trim_end());
+            out.push('\n');
+        }
+    };
+    for stage in begun {
+        line(stage_title(stage), &pending_words(stage));
+    }
+    if !ahead.is_empty() {
+        let names: Vec<&str> = ahead.iter().map(|stage| stage_title(stage)).collect();
+        let sum: u32 = ahead.iter().map(|stage| stage.counts.pending).sum();
+        let readings = counted(sum as usize, "reading");
+        line("not begun", &format!("{} ({readings})", names.join(", ")));
+    }
+    out.push('\n');
+}
+
+/// One line a unit and one for the whole.
+fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
+    let style = screen.style;
+    let units = &outcome.units;
+    let serials = widest(units.iter().map(|unit| &*unit.serial));
+    let stages = widest(units.iter().map(reached));
+    let digits = |count: fn(&UnitSummary) -> usize| {
+        units.iter().map(|unit| thousands(count(unit)).len()).max().unwrap_or(1)
+    };
+    let recorded = digits(|unit| unit.counts.recorded as usize);
+    let waiting = digits(|unit| unit.counts.pending as usize);
+    let failing = digits(|unit| unit.counts.failing as usize);
+    for unit in units {
+        let counts = &unit.counts;
+        let mut line = format!(
+            "{}  {}  {:>recorded$} recorded  {:>waiting$} pending  ",
+            style.paint(Paint::Bold, &pad(&printable::text(&unit.serial), serials)),
+            pad(reached(unit), stages),
+            thousands(counts.recorded as usize),
+            thousands(counts.pending as usize),
+        );
+        let fails = format!("{:>failing$} failing", thousands(counts.failing as usize));
+        line.push_str(&style.paint(if counts.failing > 0 { Paint::Red } else { Paint::Plain }, &fails));
+        if counts.missing > 0 {
+            let missing = format!("{} missing", thousands(counts.missing as usize));
+            line.push_str(&format!("  {}", style.paint(Paint::Red, &missing)));
+        }
+        if counts.conceded > 0 {
+            line.push_str(&format!("  {} conceded", thousands(counts.conceded as usize)));
+        }
+        let (done, open, passed) = points(unit);
+        line.push_str(&format!("  points: {done} done, {open} open"));
+        if passed > 0 {
+            line.push_str(&format!(", {}", style.paint(Paint::Red, &format!("{passed} passed over"))));
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    let count = |severity| outcome.findings.iter().filter(|finding| finding.severity == severity).count();
+    let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Note));
+    let pending = match units.iter().map(|unit| unit.counts.pending as usize).sum::<usize>() {
+        0 => count(Severity::Pending),
+        sum => sum,
+    };
+    let mut judged =
+        format!("{}, {}", counted(outcome.documents, "document"), counted(outcome.lines, "line"));
+    if !units.is_empty() {
+        judged = format!("{}, {judged}", counted(units.len(), "unit"));
+    }
+    let verdict = if errors == 0 {
+        style.paint(Paint::Green, "no errors")
+    } else {
+        style.paint(Paint::Red, &counted(errors, "error"))
+    };
+    let mut line =
+        format!("{judged}: {verdict}, {}, {}", counted(warnings, "warning"), counted(notes, "note"));
+    if pending > 0 {
+        line.push_str(&format!(", {} pending", thousands(pending)));
+    }
+    out.push_str(&line);
+    out.push('\n');
+}

@@ -1,0 +1,193 @@
+//! The command line: arguments in, text and an exit status out. One file a command.
+//!
+//! A command returns its whole answer as text; only [`main`] writes to standard output and chooses the
+//! exit status.
+
+mod calc_command;
+mod check_command;
+pub mod color;
+mod completions;
+mod explain_command;
+mod explain_list;
+mod explain_pages;
+mod inputs;
+mod layout;
+mod manual;
+mod progress;
+mod status_command;
+mod status_table;
+
+use std::io::{ErrorKind, IsTerminal, Write};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::finding::terminal::Style;
+use color::ColorChoice;
+
+/// Nothing found that is an error.
+pub const CLEAN: u8 = 0;
+/// At least one finding is an error.
+pub const ERRORS: u8 = 1;
+/// The command could not run: wrong arguments, unreadable files.
+pub const COULD_NOT_RUN: u8 = 2;
+/// A fault of the program itself.
+pub const INTERNAL: u8 = 101;
+
+/// What the tool is and is not; stands in the long help and in the manual.
+pub const SAFETY: &str = "The tool advises; it never authorises work. A check without findings releases nothing: \
+release is an act of the person whose role it is. Local codes, the works' own rules and licensed practice come \
+first, above all at hold points and wherever voltage is applied.";
+
+const LONG: &str = "Judges the build record of a power transformer against its inspection plan: what is recorded, \
+what is missing, what is out of limits, what was done past a hold point; with the arithmetic, the source of \
+each limit and what to do next.";
+
+const EXIT: &str =
+    "Exit status: 0 no error found, 1 at least one error found, 2 could not run, 101 internal error.";
+
+/// The arguments of the program.
+#[derive(Debug, Parser)]
+#[command(
+    name = "stagebook",
+    version,
+    about = "Judges unit build records of power transformers against their inspection plans",
+    long_about = LONG,
+    after_help = EXIT,
+    after_long_help = format!("{EXIT}\n\n{SAFETY}"),
+    max_term_width = 100
+)]
+pub struct Cli {
+    /// When to colour: `auto` colours on a terminal and follows NO_COLOR, CLICOLOR_FORCE and CLICOLOR.
+    #[arg(
+        long,
+        global = true,
+        value_enum,
+        default_value_t,
+        value_name = "WHEN",
+        hide_possible_values = true
+    )]
+    pub color: ColorChoice,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What the program can do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Judge records and plans and show every finding with its reasoning
+    #[command(long_about = check_command::LONG)]
+    Check(check_command::Arguments),
+    /// Show where each unit stands, stage by stage
+    #[command(long_about = status_command::LONG)]
+    Status(status_command::Arguments),
+    /// Tell what a rule, a function or a unit means
+    #[command(long_about = explain_command::LONG)]
+    Explain(explain_command::Arguments),
+    /// Compute an expression of the plan language, with units
+    #[command(long_about = calc_command::LONG)]
+    Calc(calc_command::Arguments),
+    /// Write the completions for a shell to standard output
+    Completions(completions::Arguments),
+    /// Write the manual page to standard output, in roff
+    #[command(long_about = manual::LONG)]
+    Manual(manual::Arguments),
+}
+
+/// How the answer may look.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Screen {
+    /// Whether to colour.
+    pub style: Style,
+    /// Whether block characters can be shown.
+    pub unicode: bool,
+}
+
+/// What a command has to say.
+#[derive(Debug, Default)]
+pub struct Answer {
+    /// For standard output.
+    pub text: String,
+    /// Whether an error was found.
+    pub failed: bool,
+}
+
+/// Runs the program on the arguments of the process. Gives the exit status of the process.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let status = if error.use_stderr() { COULD_NOT_RUN } else { CLEAN };
+            // A closed pipe is no reason to fail.
+            let _ = error.print();
+            return ExitCode::from(status);
+        }
+    };
+    let environment = |name: &str| std::env::var(name).ok();
+    let screen = Screen {
+        style: Style { color: color::wanted(cli.color, environment, std::io::stdout().is_terminal()) },
+        unicode: color::unicode(environment),
+    };
+    match run(&cli.command, &screen) {
+        Ok(answer) => {
+            let status = if answer.failed { ERRORS } else { CLEAN };
+            match print(&answer.text) {
+                Ok(()) => ExitCode::from(status),
+                Err(error) if error.kind() == ErrorKind::BrokenPipe => ExitCode::from(status),
+                Err(error) => complain(&format!("cannot write the answer: {error}")),
+            }
+        }
+        Err(message) => complain(&message),
+    }
+}
+
+/// Runs one command; an error is one sentence that says why it could not run.
+pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
+    match command {
+        Command::Check(arguments) => check_command::run(arguments, screen),
+        Command::Status(arguments) => status_command::run(arguments, screen),
+        Command::Explain(arguments) => explain_command::run(arguments, screen),
+        Command::Calc(arguments) => calc_command::run(arguments, screen),
+        Command::Completions(arguments) => Ok(completions::run(arguments)),
+        Command::Manual(arguments) => manual::run(arguments),
+    }
+}
+
+fn print(text: &str) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()
+}
+
+fn complain(message: &str) -> ExitCode {
+    // With standard error closed there is nobody left to tell; the status still does.
+    let _ = writeln!(std::io::stderr(), "stagebook: {message}");
+    ExitCode::from(COULD_NOT_RUN)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_consistent() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn calc_takes_a_negative_number() {
+        let cli = Cli::try_parse_from(["stagebook", "calc", "-5 K", "+", "3 K"]);
+        assert!(matches!(cli.map(|cli| cli.command), Ok(Command::Calc(_))));
+    }
+
+    #[test]
+    fn wrong_arguments_are_refused() {
+        for arguments in
+            [&["stagebook"][..], &["stagebook", "check"], &["stagebook", "check", "x", "--as", "xml"]]
+        {
+            assert!(Cli::try_parse_from(arguments).is_err(), "{arguments:?}");
+        }
+    }
+}

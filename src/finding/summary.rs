@@ -1,0 +1,151 @@
+//! Where a unit stands: counts per stage and the state of its points, for the closing lines, the
+//! status table and the machine-readable forms.
+
+use std::sync::Arc;
+
+/// How many things were asked for and what became of them.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Readings recorded (or marked not applicable with a reason).
+    pub recorded: u32,
+    /// Readings still to be recorded, with nothing wrong about that yet.
+    pub pending: u32,
+    /// Readings that should have been there already.
+    pub missing: u32,
+    /// Limits and checks that fail and are not conceded.
+    pub failing: u32,
+    /// Limits and checks that fail and are covered by an accepted, closed nonconformity.
+    pub conceded: u32,
+    /// Limits and checks that hold.
+    pub holding: u32,
+    /// Limits and checks that cannot be decided yet.
+    pub unknown: u32,
+}
+
+impl Counts {
+    /// Adds another set of counts to this one.
+    pub fn add(&mut self, other: &Counts) {
+        self.recorded += other.recorded;
+        self.pending += other.pending;
+        self.missing += other.missing;
+        self.failing += other.failing;
+        self.conceded += other.conceded;
+        self.holding += other.holding;
+        self.unknown += other.unknown;
+    }
+}
+
+/// What kind of point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PointKind {
+    /// Work stops here until it is released.
+    Hold,
+    /// Somebody is told in time and may attend.
+    Witness,
+    /// Documents are reviewed.
+    Review,
+}
+
+impl PointKind {
+    /// The word the language uses.
+    pub fn word(self) -> &'static str {
+        match self {
+            PointKind::Hold => "hold",
+            PointKind::Witness => "witness",
+            PointKind::Review => "review",
+        }
+    }
+}
+
+/// What became of a point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PointState {
+    /// Nothing recorded for it yet.
+    Open,
+    /// Released (hold), witnessed, or reviewed.
+    Done,
+    /// A witness point given up in writing.
+    Waived,
+    /// Open, and work went on past it.
+    Passed,
+}
+
+impl PointState {
+    /// The word used in every form.
+    pub fn word(self) -> &'static str {
+        match self {
+            PointState::Open => "open",
+            PointState::Done => "done",
+            PointState::Waived => "waived",
+            PointState::Passed => "passed over",
+        }
+    }
+}
+
+/// One point of one stage.
+#[derive(Clone, Debug)]
+pub struct PointSummary {
+    /// Its name in the plan, `H10`.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// What kind of point.
+    pub kind: PointKind,
+    /// What became of it.
+    pub state: PointState,
+    /// Who may release it.
+    pub roles: Vec<Arc<str>>,
+    /// Who released, witnessed or reviewed it, and the writer's own words for when.
+    pub by: Option<(String, String)>,
+}
+
+/// What a stage has come to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StageState {
+    /// The plan's `when` says this unit does not have it.
+    NotApplicable,
+    /// Nothing recorded.
+    NotStarted,
+    /// Something recorded, something still open.
+    InProgress,
+    /// Everything recorded and every hold point released.
+    Complete,
+}
+
+/// One stage of one unit.
+#[derive(Clone, Debug)]
+pub struct StageSummary {
+    /// Its name in the plan.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// What it has come to.
+    pub state: StageState,
+    /// The round judged, from 1; 0 when nothing is recorded.
+    pub round: u32,
+    /// Its counts.
+    pub counts: Counts,
+    /// Its points in the plan's order.
+    pub points: Vec<PointSummary>,
+    /// Names of what is still to be recorded, each with how many: `ratio`, 17.
+    pub pending: Vec<(Arc<str>, u32)>,
+}
+
+/// One unit.
+#[derive(Clone, Debug)]
+pub struct UnitSummary {
+    /// The serial, as written.
+    pub serial: String,
+    /// What the unit is, as written.
+    pub title: String,
+    /// The document's name.
+    pub path: Arc<str>,
+    /// The plan's name and revision.
+    pub plan: String,
+    /// The last stage with anything recorded.
+    pub stage_reached: Option<Arc<str>>,
+    /// All stages in the plan's order.
+    pub stages: Vec<StageSummary>,
+    /// Sums over the stages.
+    pub counts: Counts,
+}

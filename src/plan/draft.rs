@@ -1,0 +1,521 @@
+//! The draft: a plan's statements gathered by name, with what it extends already worked in, before any
+//! name is resolved or any expression typed.
+
+use super::model::{Decide, Rationale};
+use crate::finding::catalogue::rules;
+use crate::finding::{Basis, Finding, PointKind, Severity, Source};
+use crate::syntax::{NodeId, NodeKind, Tree, nearest};
+use crate::text::{FileId, Place};
+use std::sync::Arc;
+
+/// A node in one of the documents that make up the plan.
+#[derive(Clone, Copy, Debug)]
+pub struct At {
+    /// Index into the documents, the outermost base first.
+    pub document: usize,
+    /// The node.
+    pub node: NodeId,
+}
+
+/// One document that takes part.
+#[derive(Clone, Copy)]
+pub struct Document<'t> {
+    /// Its tree.
+    pub tree: &'t Tree,
+    /// Its place among the run's sources.
+    pub file: FileId,
+}
+
+/// All statements of a plan and what it extends.
+#[derive(Default)]
+pub struct Draft {
+    pub name: Arc<str>,
+    pub rev: Option<Arc<str>>,
+    pub title: Arc<str>,
+    pub decide: Decide,
+    pub sets: Vec<(Arc<str>, At)>,
+    pub roles: Vec<Arc<str>>,
+    pub design: Vec<Item>,
+    pub stages: Vec<DraftStage>,
+}
+
+pub struct DraftStage {
+    pub name: Arc<str>,
+    pub title: Arc<str>,
+    pub at: At,
+    pub after: Vec<(Arc<str>, At)>,
+    pub when: Option<At>,
+    pub caution: Option<Arc<str>>,
+    pub items: Vec<Item>,
+}
+
+/// A declaration of a stage or of the design block.
+pub struct Item {
+    pub name: Arc<str>,
+    pub kind: ItemKind,
+    pub at: At,
+    pub limits: Vec<(At, Rationale)>,
+    pub requires: Vec<(At, Rationale)>,
+    pub when: Vec<At>,
+    pub causes: Option<At>,
+    pub decide: Option<Decide>,
+    pub rationale: Rationale,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ItemKind {
+    Need,
+    May,
+    Reading,
+    Log,
+    Calc,
+    Check,
+    Point(PointKind),
+}
+
+/// Gathers the statements of `documents`, the outermost base first, each one working on what came before.
+pub fn gather(documents: &[Document<'_>], findings: &mut Vec<Finding>) -> Draft {
+    let mut draft = Draft::default();
+    for index in 0..documents.len() {
+        let mut gatherer = Gatherer { documents, document: index, draft: &mut draft, findings };
+        gatherer.document();
+    }
+    draft
+}
+
+struct Gatherer<'a, 't> {
+    documents: &'a [Document<'t>],
+    document: usize,
+    draft: &'a mut Draft,
+    findings: &'a mut Vec<Finding>,
+}
+
+impl Gatherer<'_, '_> {
+    fn tree(&self) -> &Tree {
+        self.documents[self.document].tree
+    }
+
+    fn at(&self, node: NodeId) -> At {
+        At { document: self.document, node }
+    }
+
+    fn place(&self, node: NodeId) -> Place {
+        Place { file: self.documents[self.document].file, span: self.tree().span(node) }
+    }
+
+    fn place_of(&self, at: At) -> Place {
+        let document = &self.documents[at.document];
+        Place { file: document.file, span: document.tree.span(at.node) }
+    }
+
+    fn children(&self, node: NodeId) -> Vec<NodeId> {
+        self.tree().children(node).collect()
+    }
+
+    fn name_of(&self, node: NodeId) -> Option<(Arc<str>, NodeId)> {
+        let tree = self.tree();
+        let holder = tree.child(node, NodeKind::Declared).unwrap_or(node);
+        let name = tree.child(holder, NodeKind::Name)?;
+        Some((tree.text_of(name).into(), name))
+    }
+
+    fn text_in(&self, node: NodeId) -> Option<Arc<str>> {
+        let tree = self.tree();
+        tree.child(node, NodeKind::TextPart).map(|text| tree.unquoted(text).into())
+    }
+
+    fn document(&mut self) {
+        let root = self.tree().root();
+        for statement in self.children(root) {
+            match self.tree().kind(statement) {
+                NodeKind::Plan => self.plan(statement),
+                NodeKind::Set => self.set(statement),
+                NodeKind::Role => self.roles(statement),
+                NodeKind::DesignPlan => self.design(statement),
+                NodeKind::StagePlan => self.stage(statement),
+                NodeKind::Tighten => self.tighten(statement),
+                NodeKind::Relax => self.relax(statement),
+                NodeKind::Drop => self.drop_item(statement),
+                NodeKind::Add => self.add(statement),
+                _ => {}
+            }
+        }
+    }
+
+    fn plan(&mut self, node: NodeId) {
+        if let Some((name, _)) = self.name_of(node) {
+            self.draft.name = name;
+        }
+        let tree = self.tree();
+        let rev = tree
+            .child(node, NodeKind::Rev)
+            .and_then(|rev| tree.child(rev, NodeKind::Word))
+            .map(|word| Arc::from(tree.text_of(word)));
+        self.draft.rev = rev;
+        for child in self.children(node) {
+            match self.tree().kind(child) {
+                NodeKind::Title => {
+                    if let Some(title) = self.text_in(child) {
+                        self.draft.title = title;
+                    }
+                }
+                NodeKind::Decide => {
+                    if let Some(decide) = self.decide(child) {
+                        self.draft.decide = decide;
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn decide(&mut self, node: NodeId) -> Option<Decide> {
+        let (word, at) = self.name_of(node)?;
+        match &*word {
+            "simple" => Some(Decide::Simple),
+            "guarded" => Some(Decide::Guarded),
+            _ => {
+                let place = self.place(at);
+                self.findings.push(Finding::new(
+                    &rules::WRONG_KIND,
+                    place,
+                    format!("expected `simple` or `guarded`, found `{word}`"),
+                ));
+                None
+            }
+        }
+    }
+
+    fn set(&mut self, node: NodeId) {
+        let Some((name, name_node)) = self.name_of(node) else { return };
+        let at = self.at(node);
+        match self.draft.sets.iter().position(|(known, _)| *known == name) {
+            Some(known) if self.draft.sets[known].1.document == self.document => {
+                let first = self.place_of(self.draft.sets[known].1);
+                self.duplicate(name_node, "set", &name, first);
+            }
+            // A plan that extends another may give a set anew: its own members count.
+            Some(known) => self.draft.sets[known].1 = at,
+            None => self.draft.sets.push((name, at)),
+        }
+    }
+
+    fn roles(&mut self, node: NodeId) {
+        for child in self.children(node) {
+            if self.tree().kind(child) == NodeKind::Name {
+                let name: Arc<str> = self.tree().text_of(child).into();
+                if !self.draft.roles.contains(&name) {
+                    self.draft.roles.push(name);
+                }
+            }
+        }
+    }
+
+    fn design(&mut self, node: NodeId) {
+        for child in self.children(node) {
+            if let Some(item) = self.item(child) {
+                self.insert(None, item, child);
+            }
+        }
+    }
+
+    fn stage(&mut self, node: NodeId) {
+        let Some((name, name_node)) = self.name_of(node) else { return };
+        let known = self.draft.stages.iter().position(|stage| stage.name == name);
+        let index = match known {
+            Some(index) if self.draft.stages[index].at.document == self.document => {
+                let first = self.place_of(self.draft.stages[index].at);
+                self.duplicate(name_node, "stage", &name, first);
+                index
+            }
+            Some(index) => index,
+            None => {
+                let title = self.text_in(node).unwrap_or_else(|| name.clone());
+                let at = self.at(node);
+                self.draft.stages.push(DraftStage {
+                    name,
+                    title,
+                    at,
+                    after: Vec::new(),
+                    when: None,
+                    caution: None,
+                    items: Vec::new(),
+                });
+                self.draft.stages.len() - 1
+            }
+        };
+        for child in self.children(node) {
+            match self.tree().kind(child) {
+                NodeKind::After => {
+                    let names: Vec<_> = self.children(child);
+                    for name in names {
+                        let text = self.tree().text_of(name).into();
+                        let at = self.at(name);
+                        self.draft.stages[index].after.push((text, at));
+                    }
+                }
+                NodeKind::When => self.draft.stages[index].when = Some(self.at(child)),
+                NodeKind::Caution => self.draft.stages[index].caution = self.text_in(child),
+                _ => {
+                    if let Some(item) = self.item(child) {
+                        self.insert(Some(index), item, child);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Reads one declaration with what stands below it.
+    fn item(&mut self, node: NodeId) -> Option<Item> {
+        let kind = match self.tree().kind(node) {
+            NodeKind::Need => ItemKind::Need,
+            NodeKind::May => ItemKind::May,
+            NodeKind::ReadingPlan => ItemKind::Reading,
+            NodeKind::LogPlan => ItemKind::Log,
+            NodeKind::Calc => ItemKind::Calc,
+            NodeKind::Check => ItemKind::Check,
+            NodeKind::Hold => ItemKind::Point(PointKind::Hold),
+            NodeKind::Witness => ItemKind::Point(PointKind::Witness),
+            NodeKind::Review => ItemKind::Point(PointKind::Review),
+            _ => return None,
+        };
+        let (name, _) = self.name_of(node)?;
+        let mut item = Item {
+            name,
+            kind,
+            at: self.at(node),
+            limits: Vec::new(),
+            requires: Vec::new(),
+            when: Vec::new(),
+            causes: None,
+            decide: None,
+            rationale: Rationale::default(),
+        };
+        let below = self.below(node);
+        item.rationale = below.rationale;
+        item.limits = below.limits.into_iter().map(|at| (at, Rationale::default())).collect();
+        item.requires = below.requires.into_iter().map(|at| (at, Rationale::default())).collect();
+        item.when = below.when;
+        item.causes = below.causes;
+        item.decide = below.decide;
+        Some(item)
+    }
+
+    fn below(&mut self, node: NodeId) -> Below {
+        let mut below = Below::default();
+        for child in self.children(node) {
+            let at = self.at(child);
+            match self.tree().kind(child) {
+                NodeKind::Limit => below.limits.push(at),
+                NodeKind::Require => below.requires.push(at),
+                NodeKind::When => below.when.push(at),
+                NodeKind::Causes => below.causes = Some(at),
+                NodeKind::Decide => below.decide = self.decide(child),
+                NodeKind::SourceLine => below.rationale.source = self.source(child),
+                NodeKind::Because => below.rationale.because = self.text_in(child),
+                NodeKind::Caution => below.rationale.caution = self.text_in(child),
+                NodeKind::SeverityLine => below.rationale.severity = self.severity(child),
+                _ => {}
+            }
+        }
+        below
+    }
+
+    fn source(&mut self, node: NodeId) -> Option<Source> {
+        let tree = self.tree();
+        let text = self.text_in(node).map(|text| text.to_string()).unwrap_or_default();
+        let memory = tree.child(node, NodeKind::Memory).is_some();
+        let Some(word) = tree.child(node, NodeKind::Name) else {
+            if text.is_empty() {
+                return None;
+            }
+            let basis = if memory { Basis::Memory } else { Basis::Published };
+            return Some(Source { basis, text });
+        };
+        let basis = match tree.text_of(word) {
+            "common-practice" => Basis::CommonPractice,
+            "works" => Basis::Works,
+            "order" => Basis::Order,
+            "physics" => Basis::Physics,
+            other => {
+                let message = format!(
+                    "expected a source in quotes, or common-practice, works, order or physics, found `{other}`"
+                );
+                let place = self.place(word);
+                self.findings.push(Finding::new(&rules::UNKNOWN_NAME, place, message));
+                return None;
+            }
+        };
+        Some(Source { basis, text })
+    }
+
+    fn severity(&mut self, node: NodeId) -> Option<Severity> {
+        let (word, at) = self.name_of(node)?;
+        match &*word {
+            "error" => Some(Severity::Error),
+            "warning" => Some(Severity::Warning),
+            "note" => Some(Severity::Note),
+            _ => {
+                let place = self.place(at);
+                self.findings.push(Finding::new(
+                    &rules::WRONG_KIND,
+                    place,
+                    format!("expected `error`, `warning` or `note`, found `{word}`"),
+                ));
+                None
+            }
+        }
+    }
+
+    fn items(&mut self, stage: Option<usize>) -> &mut Vec<Item> {
+        match stage {
+            Some(index) => &mut self.draft.stages[index].items,
+            None => &mut self.draft.design,
+        }
+    }
+
+    fn insert(&mut self, stage: Option<usize>, item: Item, node: NodeId) {
+        let known = self.items(stage).iter().find(|known| known.name == item.name).map(|known| known.at);
+        if let Some(known) = known {
+            let first = self.place_of(known);
+            let name_node = self.name_of(node).map_or(node, |(_, at)| at);
+            let name = item.name.clone();
+            self.duplicate(name_node, "declaration", &name, first);
+            return;
+        }
+        self.items(stage).push(item);
+    }
+
+    fn duplicate(&mut self, node: NodeId, what: &str, name: &str, first: Place) {
+        let place = self.place(node);
+        self.findings.push(
+            Finding::new(
+                &rules::DUPLICATE_DECLARATION,
+                place,
+                format!("expected one {what} called `{name}`, found a second"),
+            )
+            .label("declared again here")
+            .related(first, "first declared here")
+            .help("give it another name, or change what is inherited with `tighten`, `relax` or `drop`"),
+        );
+    }
+
+    /// Finds `stage.name` or `design.name` among what is declared so far.
+    fn target(&mut self, node: NodeId) -> Option<(Option<usize>, usize)> {
+        let tree = self.tree();
+        let path = tree.child(node, NodeKind::Path)?;
+        let text = tree.text_of(path).to_owned();
+        let place = self.place(path);
+        let found = text.split_once('.').and_then(|(stage_name, item_name)| {
+            let stage = if stage_name == "design" {
+                None
+            } else {
+                Some(self.draft.stages.iter().position(|stage| &*stage.name == stage_name)?)
+            };
+            let position = self.items(stage).iter().position(|item| &*item.name == item_name)?;
+            Some((stage, position))
+        });
+        if found.is_none() {
+            let mut known: Vec<String> = self.draft.design.iter().map(|item| format!("design.{}", item.name)).collect();
+            for stage in &self.draft.stages {
+                known.extend(stage.items.iter().map(|item| format!("{}.{}", stage.name, item.name)));
+            }
+            let mut finding = Finding::new(
+                &rules::NO_SUCH_TARGET,
+                place,
+                format!("expected the STAGE.NAME of something that the extended plan declares, found `{text}`"),
+            );
+            if let Some(name) = nearest(&text, known.iter().map(String::as_str)) {
+                finding = finding.help(format!("did you mean `{name}`?")).fix(
+                    format!("write {name}"),
+                    vec![(place.span, name.to_owned())],
+                );
+            }
+            self.findings.push(finding);
+        }
+        found
+    }
+
+    /// Adds limits to those inherited: both must hold, so a plan can never loosen by tightening.
+    fn tighten(&mut self, node: NodeId) {
+        let Some((stage, index)) = self.target(node) else { return };
+        let below = self.below(node);
+        let item = &mut self.items(stage)[index];
+        let own = below.rationale;
+        item.limits.extend(below.limits.into_iter().map(|at| (at, own.clone())));
+        item.requires.extend(below.requires.into_iter().map(|at| (at, own.clone())));
+        if let Some(severity) = own.severity {
+            // Weights are ordered from error to pending: a lower one weighs more.
+            item.rationale.severity = Some(item.rationale.severity.map_or(severity, |known| known.min(severity)));
+        }
+        item.when.extend(below.when);
+    }
+
+    /// Replaces what is inherited.
+    fn relax(&mut self, node: NodeId) {
+        let Some((stage, index)) = self.target(node) else { return };
+        let below = self.below(node);
+        let item = &mut self.items(stage)[index];
+        let own = below.rationale;
+        if !below.limits.is_empty() {
+            item.limits = below.limits.into_iter().map(|at| (at, own.clone())).collect();
+        }
+        if !below.requires.is_empty() {
+            item.requires = below.requires.into_iter().map(|at| (at, own.clone())).collect();
+        }
+        if !below.when.is_empty() {
+            item.when = below.when;
+        }
+        if own.severity.is_some() {
+            item.rationale.severity = own.severity;
+        }
+    }
+
+    fn drop_item(&mut self, node: NodeId) {
+        if let Some((stage, index)) = self.target(node) {
+            self.items(stage).remove(index);
+        }
+    }
+
+    fn add(&mut self, node: NodeId) {
+        let tree = self.tree();
+        let Some(target) = tree.child(node, NodeKind::Target) else { return };
+        let stage = match tree.child(target, NodeKind::Name) {
+            None => None,
+            Some(name) => {
+                let text = tree.text_of(name).to_owned();
+                let Some(index) = self.draft.stages.iter().position(|stage| *stage.name == *text) else {
+                    let place = self.place(name);
+                    let mut finding = Finding::new(
+                        &rules::NO_SUCH_TARGET,
+                        place,
+                        format!("expected a stage that the extended plan declares, found `{text}`"),
+                    );
+                    if let Some(known) = nearest(&text, self.draft.stages.iter().map(|stage| &*stage.name)) {
+                        finding = finding.help(format!("did you mean `{known}`?"));
+                    } else {
+                        finding = finding.help("declare a new stage with `stage NAME \"Title\"` and `after`");
+                    }
+                    self.findings.push(finding);
+                    return;
+                };
+                Some(index)
+            }
+        };
+        for child in self.children(node) {
+            if let Some(item) = self.item(child) {
+                self.insert(stage, item, child);
+            }
+        }
+    }
+}
+
+#[derive(Default)]
+struct Below {
+    limits: Vec<At>,
+    requires: Vec<At>,
+    when: Vec<At>,
+    causes: Option<At>,
+    decide: Option<Decide>,
+    rationale: Rationale,
+}

@@ -1,0 +1,448 @@
+//! A plan made ready: every name resolved, every expression typed.
+
+use super::expression::Expr;
+use super::kind::Kind;
+use crate::finding::{Severity, Source};
+use crate::text::Place;
+use rustc_hash::FxHashMap;
+use std::sync::Arc;
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident;)*) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+            pub struct $name(pub u32);
+
+            impl $name {
+                /// As an index.
+                pub fn index(self) -> usize {
+                    self.0 as usize
+                }
+            }
+        )*
+    };
+}
+
+ids! {
+    /// Index into [`Plan::sets`].
+    SetId;
+    /// Index into [`Plan::design`].
+    DesignId;
+    /// Index into [`Plan::stages`].
+    StageId;
+    /// Index into [`Plan::readings`].
+    ReadingId;
+    /// Index into [`Plan::logs`].
+    LogId;
+    /// Index into [`Plan::calcs`].
+    CalcId;
+    /// Index into [`Plan::checks`].
+    CheckId;
+    /// Index into [`Plan::points`].
+    PointId;
+}
+
+/// How a reading is held against a limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Decide {
+    /// The reading is compared with the limit as it stands.
+    #[default]
+    Simple,
+    /// The limit is drawn in by the instrument's expanded uncertainty.
+    Guarded,
+}
+
+/// A whole plan.
+#[derive(Debug, Default)]
+pub struct Plan {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its revision.
+    pub rev: Option<Arc<str>>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// The usual decision rule.
+    pub decide: Decide,
+    /// Index sets.
+    pub sets: Vec<Set>,
+    /// Roles that people may have.
+    pub roles: Vec<Arc<str>>,
+    /// Design data.
+    pub design: Vec<DesignItem>,
+    /// Stages in order.
+    pub stages: Vec<Stage>,
+    /// Readings of all stages.
+    pub readings: Vec<Reading>,
+    /// Logs of all stages.
+    pub logs: Vec<Log>,
+    /// Calculated values of all stages and of the design.
+    pub calcs: Vec<Calc>,
+    /// Checks of all stages and of the design.
+    pub checks: Vec<Check>,
+    /// Points of all stages.
+    pub points: Vec<Point>,
+    /// Finds a stage by its name.
+    pub stage_by_name: FxHashMap<Arc<str>, StageId>,
+    /// Finds a design item by its name.
+    pub design_by_name: FxHashMap<Arc<str>, DesignId>,
+    /// Finds a set by its name.
+    pub set_by_name: FxHashMap<Arc<str>, SetId>,
+}
+
+/// An index set.
+#[derive(Debug)]
+pub struct Set {
+    /// Its name, which is also its loop variable's.
+    pub name: Arc<str>,
+    /// Where it is declared.
+    pub place: Place,
+    /// Where its members come from.
+    pub source: SetSource,
+}
+
+/// Where a set's members come from.
+#[derive(Debug, Clone)]
+pub enum SetSource {
+    /// Written in the plan.
+    Members(Vec<Member>),
+    /// Taken from the unit's design value of kind `names` or `positions`.
+    Design(DesignId, bool),
+    /// Nowhere: reported when the plan is opened.
+    Missing,
+}
+
+/// A member of a set.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Member {
+    /// A name.
+    Name(Arc<str>),
+    /// A whole number.
+    Number(i64),
+}
+
+impl std::fmt::Display for Member {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Member::Name(name) => out.write_str(name),
+            Member::Number(number) => write!(out, "{number}"),
+        }
+    }
+}
+
+/// Source, reason, caution and weight of a declaration.
+#[derive(Clone, Debug, Default)]
+pub struct Rationale {
+    /// Where the limit comes from.
+    pub source: Option<Source>,
+    /// What a failure usually means.
+    pub because: Option<Arc<str>>,
+    /// The usual safety caution.
+    pub caution: Option<Arc<str>>,
+    /// The weight of a failure.
+    pub severity: Option<Severity>,
+}
+
+/// A design value asked for.
+#[derive(Debug)]
+pub struct DesignItem {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Where it is declared.
+    pub place: Place,
+    /// The sets it is indexed by.
+    pub indices: Vec<SetId>,
+    /// What it is.
+    pub kind: Kind,
+    /// `need` (true) or `may` (false).
+    pub required: bool,
+}
+
+/// A stage.
+#[derive(Debug)]
+pub struct Stage {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// Where it is declared.
+    pub place: Place,
+    /// Stages that come before it; the stage above it in the plan when none is named.
+    pub after: Vec<StageId>,
+    /// Every stage that comes before it, through others too; sorted.
+    pub before: Vec<StageId>,
+    /// For which units it applies.
+    pub when: Option<Expr>,
+    /// The usual safety caution.
+    pub caution: Option<Arc<str>>,
+    /// Its readings in order.
+    pub readings: Vec<ReadingId>,
+    /// Its logs in order.
+    pub logs: Vec<LogId>,
+    /// Its checks in order.
+    pub checks: Vec<CheckId>,
+    /// Its points in order.
+    pub points: Vec<PointId>,
+    /// Finds a reading, log or calculated value of this stage by its name.
+    pub names: FxHashMap<Arc<str>, StageName>,
+}
+
+/// What a name of a stage means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StageName {
+    /// A reading.
+    Reading(ReadingId),
+    /// A log.
+    Log(LogId),
+    /// A calculated value.
+    Calc(CalcId),
+    /// A check.
+    Check(CheckId),
+}
+
+/// A reading asked for.
+#[derive(Debug)]
+pub struct Reading {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its stage.
+    pub stage: StageId,
+    /// Where it is declared.
+    pub place: Place,
+    /// The sets it is indexed by.
+    pub indices: Vec<SetId>,
+    /// What it is.
+    pub kind: Kind,
+    /// Conditions without which it means nothing.
+    pub given: Vec<Kind>,
+    /// Its limits; all must hold.
+    pub limits: Vec<Limit>,
+    /// For which units and indices it applies.
+    pub when: Option<Expr>,
+    /// Its reasons.
+    pub rationale: Rationale,
+    /// Its own decision rule.
+    pub decide: Option<Decide>,
+}
+
+/// One limit of a reading.
+#[derive(Debug)]
+pub struct Limit {
+    /// What it says.
+    pub form: LimitForm,
+    /// Where it stands.
+    pub place: Place,
+    /// Its own reasons, where it has any.
+    pub rationale: Rationale,
+}
+
+/// The forms of a limit.
+#[derive(Debug)]
+pub enum LimitForm {
+    /// `limit = X`
+    Exactly(Expr),
+    /// `limit <= X` and its like.
+    Compare(Comparison, Expr),
+    /// `limit a .. b`, `limit X +- T`, `limit X +3/-0 mm`, `limit design.NAME[…]`: an interval.
+    Within(Expr),
+}
+
+/// A comparison.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Comparison {
+    /// `=`
+    Equal,
+    /// `!=`
+    NotEqual,
+    /// `<`
+    Less,
+    /// `<=`
+    AtMost,
+    /// `>`
+    Greater,
+    /// `>=`
+    AtLeast,
+}
+
+impl Comparison {
+    /// The sign as people read it.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Comparison::Equal => "=",
+            Comparison::NotEqual => "≠",
+            Comparison::Less => "<",
+            Comparison::AtMost => "≤",
+            Comparison::Greater => ">",
+            Comparison::AtLeast => "≥",
+        }
+    }
+
+    /// Whether it holds for this ordering of left and right.
+    pub fn holds(self, ordering: std::cmp::Ordering) -> bool {
+        match self {
+            Comparison::Equal => ordering.is_eq(),
+            Comparison::NotEqual => ordering.is_ne(),
+            Comparison::Less => ordering.is_lt(),
+            Comparison::AtMost => ordering.is_le(),
+            Comparison::Greater => ordering.is_gt(),
+            Comparison::AtLeast => ordering.is_ge(),
+        }
+    }
+}
+
+/// A log asked for.
+#[derive(Debug)]
+pub struct Log {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// Its stage.
+    pub stage: StageId,
+    /// Where it is declared.
+    pub place: Place,
+    /// Its columns besides `time`.
+    pub columns: Vec<Column>,
+    /// For which units it applies.
+    pub when: Option<Expr>,
+}
+
+/// A column of a log.
+#[derive(Debug)]
+pub struct Column {
+    /// Its name.
+    pub name: Arc<str>,
+    /// What it holds.
+    pub kind: Kind,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// A calculated value.
+#[derive(Debug)]
+pub struct Calc {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its stage; `None` in the design block.
+    pub stage: Option<StageId>,
+    /// Where it is declared.
+    pub place: Place,
+    /// The sets it is indexed by.
+    pub indices: Vec<SetId>,
+    /// What it is.
+    pub expr: Expr,
+    /// For which units and indices it applies.
+    pub when: Option<Expr>,
+}
+
+/// A check.
+#[derive(Debug)]
+pub struct Check {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// Its stage; `None` in the design block.
+    pub stage: Option<StageId>,
+    /// Where it is declared.
+    pub place: Place,
+    /// The sets it is indexed by.
+    pub indices: Vec<SetId>,
+    /// What must hold; all must.
+    pub requires: Vec<Require>,
+    /// For which units and indices it applies.
+    pub when: Option<Expr>,
+    /// Its reasons.
+    pub rationale: Rationale,
+    /// An analysis that runs only when it fails.
+    pub causes: Option<Analysis>,
+}
+
+/// An analysis of why a check fails.
+#[derive(Clone, Debug)]
+pub struct Analysis {
+    /// Which one.
+    pub kind: AnalysisKind,
+    /// What it looks at.
+    pub subjects: Vec<Subject>,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// The analyses there are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AnalysisKind {
+    /// `ratio-pattern(deviation, design.turns)`: from how the deviation of the voltage ratio runs over the
+    /// tappings.
+    RatioPattern,
+    /// `phase-pattern(reading)`: from which phase stands apart.
+    PhasePattern,
+}
+
+impl AnalysisKind {
+    /// All analyses with their names.
+    pub const ALL: &[(&str, AnalysisKind)] =
+        &[("phase-pattern", AnalysisKind::PhasePattern), ("ratio-pattern", AnalysisKind::RatioPattern)];
+}
+
+/// Something that an analysis looks at, with all its indices.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// A reading.
+    Reading(ReadingId),
+    /// A calculated value.
+    Calc(CalcId),
+    /// A design value.
+    Design(DesignId),
+}
+
+/// One thing that a check requires.
+#[derive(Debug)]
+pub struct Require {
+    /// What must hold.
+    pub expr: Expr,
+    /// Where it stands.
+    pub place: Place,
+    /// Its own reasons, where it has any.
+    pub rationale: Rationale,
+}
+
+pub use crate::finding::PointKind;
+
+/// A hold, witness or review point.
+#[derive(Debug)]
+pub struct Point {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its title.
+    pub title: Arc<str>,
+    /// Its stage.
+    pub stage: StageId,
+    /// Where it is declared.
+    pub place: Place,
+    /// What kind of point.
+    pub kind: PointKind,
+    /// Who may release it.
+    pub roles: Vec<Arc<str>>,
+    /// For which units it applies.
+    pub when: Option<Expr>,
+    /// Why it is there.
+    pub because: Option<Arc<str>>,
+    /// The usual safety caution.
+    pub caution: Option<Arc<str>>,
+}
+
+impl Plan {
+    /// `winding.height`, or `design.NAME` for what stands in the design block.
+    pub fn full_name(&self, stage: Option<StageId>, name: &str) -> String {
+        match stage {
+            Some(stage) => format!("{}.{name}", self.stages[stage.index()].name),
+            None => format!("design.{name}"),
+        }
+    }
+
+    /// True when `earlier` comes before `later`.
+    pub fn precedes(&self, earlier: StageId, later: StageId) -> bool {
+        self.stages[later.index()].before.binary_search(&earlier).is_ok()
+    }
+}

@@ -1,0 +1,305 @@
+//! Acts at points, amendments, attachments and nonconformities.
+
+use super::bind::{Binder, Slotted, StageWork, is_value};
+use super::model::*;
+use crate::finding::catalogue::rules;
+use crate::finding::{Finding, PointKind};
+use crate::plan::value::Value;
+use crate::plan::{Comparison, SetId, StageName, operate};
+use crate::syntax::{NodeId, NodeKind, nearest};
+use std::sync::Arc;
+
+impl Binder<'_> {
+    /// `release`, `witnessed`, `waived` or `reviewed`.
+    pub(super) fn act(&mut self, line: NodeId, work: &mut StageWork) {
+        let tree = self.tree();
+        let Some(name_node) = tree.child(line, NodeKind::Name) else { return };
+        let name = tree.text_of(name_node);
+        let stage = &self.plan.stages[work.stage.index()];
+        let point = stage.points.iter().copied().find(|id| *self.plan.points[id.index()].name == *name);
+        let Some(point) = point else {
+            let elsewhere = self.plan.points.iter().find(|point| *point.name == *name);
+            let place = self.place(name_node);
+            let mut finding = Finding::new(
+                &rules::UNKNOWN_POINT,
+                place,
+                format!("expected a point of stage `{}`, found `{name}`", stage.name),
+            );
+            if let Some(point) = elsewhere {
+                let owner = &self.plan.stages[point.stage.index()].name;
+                finding = finding.related(point.place, format!("`{name}` belongs to stage `{owner}`"));
+            } else {
+                let known: Vec<&str> =
+                    stage.points.iter().map(|id| &*self.plan.points[id.index()].name).collect();
+                finding = match nearest(name, known.iter().copied()) {
+                    Some(near) => finding.help(format!("did you mean `{near}`?")),
+                    None if known.is_empty() => finding.help("this stage has no points"),
+                    None => finding.help(format!("this stage has {}", known.join(", "))),
+                };
+            }
+            self.report(finding);
+            return;
+        };
+        let word = match tree.kind(line) {
+            NodeKind::Release => ActWord::Release,
+            NodeKind::Witnessed => ActWord::Witnessed,
+            NodeKind::Waived => ActWord::Waived,
+            _ => ActWord::Reviewed,
+        };
+        let declared = &self.plan.points[point.index()];
+        let fits = match declared.kind {
+            PointKind::Hold => word == ActWord::Release,
+            PointKind::Witness => matches!(word, ActWord::Witnessed | ActWord::Waived),
+            PointKind::Review => word == ActWord::Reviewed,
+        };
+        if !fits {
+            let right = match declared.kind {
+                PointKind::Hold => "release",
+                PointKind::Witness => "witnessed` or `waived",
+                PointKind::Review => "reviewed",
+            };
+            let finding = Finding::new(
+                &rules::WRONG_POINT_WORD,
+                self.place(line),
+                format!("expected `{right}` for the {} point {name}, found `{}`", declared.kind.word(), word.word()),
+            )
+            .related(declared.place, "declared here");
+            self.report(finding);
+            return;
+        }
+        let context = self.clauses(line, 0);
+        let context = self.record.contexts[context as usize].clone();
+        let when_text = tree
+            .child(line, NodeKind::OnClause)
+            .and_then(|on| tree.child(on, NodeKind::DateTime))
+            .map(|date| tree.text_of(date).to_owned())
+            .unwrap_or_default();
+        let place = self.place(line);
+        let again = work.round.acts.iter().find(|act| act.point == point).map(|act| act.place);
+        if let Some(first) = again {
+            let finding = Finding::new(
+                &rules::DUPLICATE_READING,
+                place,
+                format!("expected one line for point {name} in a round, found a second"),
+            )
+            .related(first, "first here");
+            self.report(finding);
+            return;
+        }
+        work.round.acts.push(Act { point, word, place, person: context.person, when: context.when, when_text });
+    }
+
+    /// `amend`: the new value takes the slot, the old one is kept beside it.
+    pub(super) fn amend(&mut self, line: NodeId, work: &mut StageWork) {
+        let tree = self.tree();
+        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else { return };
+        let Some(item) = self.stage_reading(declared, work.stage) else { return };
+        let Some(slot) = self.written_slot(declared, item) else { return };
+        let new = tree.children(line).find(|child| is_value(tree.kind(*child)));
+        let was = tree
+            .child(line, NodeKind::WasClause)
+            .and_then(|was| tree.children(was).find(|child| is_value(tree.kind(*child))));
+        let (Some(new), Some(was)) = (new, was) else { return };
+        if tree.child(line, NodeKind::BecauseClause).is_none() {
+            let finding = Finding::new(
+                &rules::REASON_MISSING,
+                self.place(line),
+                "expected `because` and a reason in quotes at the end of an amendment, found none",
+            )
+            .help("say why the value is corrected: because \"misread display\"");
+            self.report(finding);
+        }
+        let new_value = self.values.value(new, self.wanted(item));
+        let old_value = self.values.value(was, self.wanted(item));
+        let Slotted::Reading(id) = item else { return };
+        let known = work.round.readings.get(&id).and_then(|row| row.get(slot)).copied().filter(|cell| *cell != EMPTY);
+        let name = format!("{}{}", self.name(item), index_text(&self.record.domains, self.indices(item), slot));
+        let Some(known) = known else {
+            let finding = Finding::new(
+                &rules::AMENDMENT_MISMATCH,
+                self.place(line),
+                format!("expected a recorded value of `{name}` above the amendment, found none"),
+            )
+            .help("an amendment stands below the reading that it corrects");
+            self.report(finding);
+            return;
+        };
+        let entry = &self.record.entries[known as usize];
+        let same = match (&entry.value, &old_value) {
+            (Recorded::Value(a), Recorded::Value(b)) => equal(a, b),
+            _ => false,
+        };
+        if !same {
+            let finding = Finding::new(
+                &rules::AMENDMENT_MISMATCH,
+                self.place(was),
+                format!("expected `was` to repeat the recorded value of `{name}`, found another one"),
+            )
+            .label("not what is recorded")
+            .related(entry.place, "the recorded value")
+            .help("the recorded value stays as it is; write it behind `was` as it stands");
+            self.report(finding);
+        }
+        let context = self.clauses(line, 0);
+        let place = self.place(new);
+        let mut amended = entry.clone();
+        amended.amended = Some(Box::new((amended.value.clone(), amended.place)));
+        amended.value = new_value;
+        amended.place = place;
+        // Time and person are those of the amendment; the instrument stays the reading's.
+        let own = self.record.contexts[context as usize].clone();
+        let before = self.record.contexts[amended.context as usize].clone();
+        amended.context = self.intern(Context {
+            instrument: own.instrument.or(before.instrument),
+            person: own.person.or(before.person),
+            when: own.when.or(before.when),
+        });
+        self.mark_work(work, amended.context, place, &Recorded::Unreadable);
+        let index = self.record.entries.len() as u32;
+        self.record.entries.push(amended);
+        if let Some(cell) = work.round.readings.get_mut(&id).and_then(|row| row.get_mut(slot)) {
+            *cell = index;
+        }
+    }
+
+    pub(super) fn attachment(&mut self, line: NodeId) {
+        let tree = self.tree();
+        let Some(text) = tree.child(line, NodeKind::TextPart) else { return };
+        let path = tree.unquoted(text);
+        let place = self.place(text);
+        let reason = match self.files.exists(&path) {
+            Ok(()) => return,
+            Err(FileFault::Outside) => "a path that leads out of the workspace".to_owned(),
+            Err(FileFault::Unreadable(reason)) => reason,
+        };
+        let finding = Finding::new(
+            &rules::ATTACHMENT_MISSING,
+            place,
+            format!("expected the attached file at `{path}`, found {reason}"),
+        )
+        .help("the path counts from the record's own folder");
+        self.report(finding);
+    }
+
+    pub(super) fn nonconformity(&mut self, node: NodeId) {
+        let tree = self.tree();
+        let Some(name_node) = tree.child(node, NodeKind::Name) else { return };
+        let name: Arc<str> = tree.text_of(name_node).into();
+        if let Some(first) = self.record.nonconformities.iter().find(|known| known.name == name).map(|known| known.place) {
+            let finding = Finding::new(
+                &rules::DUPLICATE_DECLARATION,
+                self.place(name_node),
+                format!("expected one nonconformity called `{name}`, found a second"),
+            )
+            .related(first, "first raised here");
+            self.report(finding);
+        }
+        let context = self.clauses(node, 0);
+        let raised = self.record.contexts[context as usize].when.map(|(when, _)| when);
+        let mut nonconformity = Nonconformity {
+            name,
+            place: self.place(node),
+            against: Vec::new(),
+            disposition: None,
+            raised,
+            closed: None,
+            agreed: false,
+        };
+        for child in tree.children(node) {
+            match tree.kind(child) {
+                NodeKind::Against => {
+                    if let Some(target) = self.against(child) {
+                        nonconformity.against.push(target);
+                    }
+                }
+                NodeKind::Disposition => nonconformity.disposition = self.disposition(child),
+                NodeKind::Agreed => nonconformity.agreed = true,
+                NodeKind::Closed => {
+                    let context = self.clauses(child, 0);
+                    let when = self.record.contexts[context as usize].when;
+                    nonconformity.closed = when.map(|(when, _)| (when, self.place(child)));
+                }
+                NodeKind::Attach => self.attachment(child),
+                _ => {}
+            }
+        }
+        self.record.nonconformities.push(nonconformity);
+    }
+
+    fn against(&mut self, line: NodeId) -> Option<Target> {
+        let tree = self.tree();
+        let path = tree.child(line, NodeKind::Path)?;
+        let text = tree.text_of(path);
+        let found = text.split_once('.').and_then(|(stage, name)| {
+            let stage = &self.plan.stages[self.plan.stage_by_name.get(stage)?.index()];
+            stage.names.get(name).copied()
+        });
+        let sets: &[SetId] = match found {
+            Some(StageName::Reading(id)) => &self.plan.readings[id.index()].indices,
+            Some(StageName::Check(id)) => &self.plan.checks[id.index()].indices,
+            Some(StageName::Log(_)) => &[],
+            Some(StageName::Calc(_)) | None => {
+                let mut known: Vec<String> = Vec::new();
+                for stage in &self.plan.stages {
+                    for (name, what) in &stage.names {
+                        if !matches!(what, StageName::Calc(_)) {
+                            known.push(format!("{}.{name}", stage.name));
+                        }
+                    }
+                }
+                known.sort();
+                let mut finding = Finding::new(
+                    &rules::NONCONFORMITY_TARGET_UNKNOWN,
+                    self.place(path),
+                    format!("expected the STAGE.NAME of a reading, a log or a check, found `{text}`"),
+                );
+                if let Some(near) = nearest(text, known.iter().map(String::as_str)) {
+                    finding = finding.help(format!("did you mean `{near}`?"));
+                }
+                self.report(finding);
+                return None;
+            }
+        };
+        let parts: Vec<NodeId> =
+            tree.child(line, NodeKind::Index).map(|index| tree.children(index).collect()).unwrap_or_default();
+        if parts.is_empty() {
+            return Some(Target { name: text.to_owned(), slot: None });
+        }
+        if parts.len() != sets.len() {
+            let finding = Finding::new(
+                &rules::INDEX_COUNT,
+                self.place(line),
+                format!("expected {} indices for `{text}`, found {}", sets.len(), parts.len()),
+            );
+            self.report(finding);
+            return None;
+        }
+        let mut members = Vec::with_capacity(parts.len());
+        for (part, set) in parts.iter().zip(sets) {
+            members.push(self.member(*part, *set)?);
+        }
+        let slot = slot(&self.record.domains, sets, &members) as u32;
+        Some(Target { name: text.to_owned(), slot: Some(slot) })
+    }
+
+    fn disposition(&mut self, line: NodeId) -> Option<Disposition> {
+        let tree = self.tree();
+        let name = tree.child(line, NodeKind::Name)?;
+        let known = ["use-as-is", "rework", "repair", "scrap", "regrade"];
+        Some(match tree.text_of(name) {
+            "use-as-is" => Disposition::UseAsIs,
+            "rework" => Disposition::Rework,
+            "repair" => Disposition::Repair,
+            "scrap" => Disposition::Scrap,
+            "regrade" => Disposition::Regrade,
+            other => {
+                self.unknown(name, "use-as-is, rework, repair, scrap or regrade", other, known);
+                return None;
+            }
+        })
+    }
+}
+
+fn equal(left: &Value, right: &Value) -> bool {
+    matches!(operate::compare(Comparison::Equal, left, right), Ok(Value::Truth(true)))
+}

@@ -1,0 +1,14 @@
+//! Unit build records bound to their plan and register: what was recorded, where, by whom, with what,
+//! when. Nothing is judged here.
+
+mod acts;
+mod bind;
+mod header;
+mod log;
+mod model;
+mod table;
+mod values;
+
+pub use bind::bind;
+pub use header::header;
+pub use model::*;
