@@ -4,7 +4,14 @@
 //! register and record, then verdict, workspace, and last the command line. A room uses only rooms
 //! named before it.
 
+pub mod cli;
 pub mod finding;
+pub mod physics;
+pub mod plan;
 pub mod quantity;
+pub mod record;
+pub mod register;
 pub mod syntax;
 pub mod text;
+pub mod verdict;
+pub mod workspace;

@@ -21,7 +21,7 @@ pub struct Arguments {
 /// Computes the expression; a finding about it is the answer when it cannot be computed.
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let expression = arguments.expression.join(" ");
-    match crate::plan::calculate(&expression) {
+    match crate::verdict::calculate(&expression) {
         Ok(result) => Ok(Answer { text: format!("{result}\n"), failed: false }),
         Err((source, findings)) => {
             let sources = [source];

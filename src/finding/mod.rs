@@ -4,14 +4,16 @@
 //! later form each lay the same parts out.
 
 pub mod catalogue;
+mod faults;
 pub mod json;
 pub mod printable;
-mod rules;
+pub mod rules;
 mod snippet;
 pub mod summary;
 pub mod terminal;
 
 pub use catalogue::Rule;
+pub use faults::from_fault;
 pub use summary::{Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary};
 
 use crate::text::{Place, Span};

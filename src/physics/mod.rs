@@ -6,11 +6,27 @@
 //! `Result<f64, Domain>`. Nothing here knows of documents or findings.
 //!
 //! The `Source:` line of each function says how well its formula is founded: `physics` (geometry, circuit or
-//! gas laws), `from memory` (a standard that was not at hand when the function was written), `common practice,
-//! no source`, or the published place the numbers came from.
+//! gas laws), `from memory` (a standard that was not at hand when the function was written), `common
+//! practice, no source`, or the published place the numbers came from.
 
+pub mod core;
+pub mod dielectric;
+pub mod dispatch;
+pub mod dissolved_gas;
+pub mod frequency_response;
+pub mod insulation;
+pub mod leakage;
+pub mod load_loss;
+pub mod moisture;
+pub mod no_load;
+pub mod outside;
 pub mod phasor;
 pub mod ratio;
+pub mod resistance;
+pub mod sound;
+pub mod thermal;
+pub mod vacuum;
+pub mod winding;
 
 /// An argument lies outside the range in which a formula holds. The text names the argument and the range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

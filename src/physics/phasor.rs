@@ -49,7 +49,8 @@ impl Group {
         self.lower.first().and_then(|w| w.clock)
     }
 
-    /// The clock number between two windings, 0 the winding of highest voltage, 1 the first lower one and so on.
+    /// The clock number between two windings, 0 the winding of highest voltage, 1 the first lower one and so
+    /// on.
     ///
     /// Source: physics (difference of two lags). Example: `YNyn0d11` from winding 1 to winding 2 gives 11.
     pub fn clock_between(&self, from: usize, to: usize) -> Option<u8> {
@@ -90,9 +91,10 @@ impl fmt::Display for Group {
 
 /// Reads a vector group such as `YNd11`, `Dyn5`, `YNyn0d11`, `YNa0d11`, `YNyn0+d`, `Ii0` or `ZN`.
 ///
-/// The result is the group; the error says in a short sentence what is wrong: a letter that is none, a missing
-/// clock number, a number above 11, or a number whose parity the two connections can't give (even for like
-/// connections, odd for a wye with a delta or zigzag; 0 or 6 for single-phase; 0 for an auto-connection).
+/// The result is the group; the error says in a short sentence what is wrong: a letter that is none, a
+/// missing clock number, a number above 11, or a number whose parity the two connections can't give (even for
+/// like connections, odd for a wye with a delta or zigzag; 0 or 6 for single-phase; 0 for an
+/// auto-connection).
 ///
 /// Source: from memory, IEC 60076-1 clause 7; parity: physics. Example: `Yd6` is refused, `Dz0` is read.
 pub fn parse_group(text: &str) -> Result<Group, String> {
@@ -114,7 +116,7 @@ pub fn parse_group(text: &str) -> Result<Group, String> {
             return Err(format!("`{text}` has a winding without a clock number"));
         } else {
             match number.parse::<u8>() {
-                Ok(n) if n <= 11 => Some(n),
+                Ok(n) if n <= 11 && n.to_string() == number => Some(n),
                 _ => return Err(format!("clock number {number} in `{text}` isn't one of 0 to 11")),
             }
         };
@@ -144,13 +146,9 @@ fn match_letters(rest: &mut &str, capital: bool) -> Option<(Connection, bool)> {
     };
     *rest = &rest[1..];
     let may_have = matches!(connection, Connection::Star | Connection::Zigzag | Connection::Auto);
-    match rest.strip_prefix(if capital { 'N' } else { 'n' }).filter(|_| may_have) {
-        Some(after) => {
-            *rest = after;
-            Some((connection, true))
-        }
-        None => Some((connection, false)),
-    }
+    let after = rest.strip_prefix(if capital { 'N' } else { 'n' }).filter(|_| may_have);
+    *rest = after.unwrap_or(rest);
+    Some((connection, after.is_some()))
 }
 
 /// Whether two connections can give clock number `n`; the error says which numbers they can give.
@@ -196,20 +194,16 @@ pub enum TerminalPair {
 impl TerminalPair {
     /// Reads `Bb`, `Cc`, `Bc` or `Cb`; `None` for anything else.
     pub fn parse(text: &str) -> Option<Self> {
-        Some(match text {
-            "Bb" => Self::Bb,
-            "Cc" => Self::Cc,
-            "Bc" => Self::Bc,
-            "Cb" => Self::Cb,
-            _ => return None,
-        })
+        let named = [("Bb", Self::Bb), ("Cc", Self::Cc), ("Bc", Self::Bc), ("Cb", Self::Cb)];
+        named.iter().find(|(name, _)| *name == text).map(|(_, pair)| *pair)
     }
 }
 
 /// The voltage (V) expected between two terminals when A and a are joined, neutrals floating.
 ///
-/// `clock` 0 to 11; `supply`: balanced line voltage on the higher side in V; `line_ratio`: line voltage of the
-/// higher side over that of the lower at this tapping. Errors: clock above 11, supply or ratio not above zero.
+/// `clock` 0 to 11; `supply`: balanced line voltage on the higher side in V; `line_ratio`: line voltage of
+/// the higher side over that of the lower at this tapping. Errors: clock above 11, supply or ratio not above
+/// zero.
 ///
 /// Source: physics; the method is common test-floor practice. Example: 400 V on 110/21 kV, clock 11:
 /// Bb = Bc = 336.04 V, Cb = 407.22 V.
@@ -244,10 +238,11 @@ pub struct JoinedReadings {
 /// The clock numbers whose four expected voltages all lie within `tolerance` (V) of the readings.
 ///
 /// `supply` in V, `line_ratio` as for [`joined_voltage`]. An empty list means that no clock number fits: the
-/// phase sequence of one side is then often reversed (see [`sequence_reversed`]). Errors as [`joined_voltage`],
-/// and a negative tolerance.
+/// phase sequence of one side is then often reversed (see [`sequence_reversed`]). Errors as
+/// [`joined_voltage`], and a negative tolerance.
 ///
-/// Source: physics. Example: Bb = Cc = 336.0, Bc = 336.0, Cb = 407.2 V at 400 V on 110/21 kV with 2 V gives [11].
+/// Source: physics. Example: Bb = Cc = 336.0, Bc = 336.0, Cb = 407.2 V at 400 V on 110/21 kV with 2 V gives
+/// 11 alone.
 pub fn fitting_clocks(
     supply: f64,
     line_ratio: f64,
@@ -258,12 +253,10 @@ pub fn fitting_clocks(
     let mut fitting = Vec::new();
     for clock in 0..12 {
         let mut all = true;
-        for (pair, read) in [
-            (TerminalPair::Bb, readings.bb),
-            (TerminalPair::Cc, readings.cc),
-            (TerminalPair::Bc, readings.bc),
-            (TerminalPair::Cb, readings.cb),
-        ] {
+        let JoinedReadings { bb, cc, bc, cb } = readings;
+        for (pair, read) in
+            [(TerminalPair::Bb, bb), (TerminalPair::Cc, cc), (TerminalPair::Bc, bc), (TerminalPair::Cb, cb)]
+        {
             all &= (joined_voltage(clock, supply, line_ratio, pair)? - read).abs() <= tolerance;
         }
         if all {
@@ -276,8 +269,8 @@ pub fn fitting_clocks(
 /// The clock number recovered from the readings, as a number that need not be whole: the distance to the
 /// nearest whole number tells how well the readings fit (0.2 is the usual bound).
 ///
-/// `supply` in V, `line_ratio` as for [`joined_voltage`]; result from −0.5 to below 11.5. Errors as there, and
-/// readings that fix no angle (all voltages equal).
+/// `supply` in V, `line_ratio` as for [`joined_voltage`]; result from −0.5 to below 11.5. Errors as there,
+/// and readings that fix no angle (all voltages equal).
 ///
 /// Source: physics. Example: 336.0, 336.0, 407.2 V at 400 V on 110/21 kV gives 11.00.
 pub fn recovered_clock(supply: f64, line_ratio: f64, bb: f64, bc: f64, cb: f64) -> Result<f64, Domain> {
@@ -285,15 +278,13 @@ pub fn recovered_clock(supply: f64, line_ratio: f64, bb: f64, bc: f64, cb: f64) 
     let lower = upper / positive(line_ratio, "the voltage ratio must be above zero")?;
     let cosine = (upper * upper + lower * lower - bb * bb) / (2.0 * upper * lower);
     let sine = (bc * bc - cb * cb) / (2.0 * 3.0_f64.sqrt() * upper * lower);
-    if !(cosine.hypot(sine) > 0.1) {
-        return Err(Domain("the voltages fix no phase displacement"));
-    }
+    within(cosine.hypot(sine), 0.1, f64::MAX, "the voltages fix no phase displacement")?;
     let clock = (sine.atan2(cosine) * 6.0 / PI).rem_euclid(12.0);
     Ok(if clock >= 11.5 { clock - 12.0 } else { clock })
 }
 
-/// Whether Bb and Cc differ by more than `tolerance` (V): the phase sequence of one side is reversed, two of its
-/// leads are crossed.
+/// Whether Bb and Cc differ by more than `tolerance` (V): the phase sequence of one side is reversed, two of
+/// its leads are crossed.
 ///
 /// Source: physics. Example: 336.04 and 407.22 V with 2 V: yes.
 pub fn sequence_reversed(bb: f64, cc: f64, tolerance: f64) -> bool {
@@ -325,5 +316,84 @@ pub fn open_corner_voltage(coil: f64, reversed: u8) -> Result<f64, Domain> {
         0 | 3 => Ok(0.0),
         1 | 2 => Ok(2.0 * coil.abs()),
         _ => Err(Domain("a delta has three coils")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::near;
+    use super::*;
+
+    #[test]
+    fn groups_are_read_and_shown() {
+        for text in
+            ["YNd11", "Dyn5", "YNyn0d11", "YNa0d11", "Ii0", "Dd0", "Yzn11", "Dz0", "ZN", "YNyn0+d", "Ia0"]
+        {
+            assert_eq!(parse_group(text).unwrap().to_string(), text);
+        }
+        let group = parse_group("YNyn0d11").unwrap();
+        assert_eq!(group.clock(), Some(0));
+        assert_eq!((group.clock_between(0, 2), group.clock_between(1, 2)), (Some(11), Some(11)));
+        assert!(group.lower[0].neutral && group.higher.neutral && !group.lower[1].neutral);
+        assert_eq!(parse_group("ZN").unwrap().clock(), None);
+    }
+
+    #[test]
+    fn impossible_groups_are_refused() {
+        for text in [
+            "Yy11", "Dd5", "Dy0", "Yd6", "Dz11", "Yz0", "Ii3", "YNa6", "Da0", "Yi0", "Yy12", "Yy", "yd1",
+            "D", "", "Xy0", "Dn11", "Yä0", "YNyn0+i", "Yy999", "Yy00",
+        ] {
+            assert!(!possible_group(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn joined_voltages_match_the_worked_table() {
+        let table = [
+            (323.64, 367.81, 367.81),
+            (336.04, 407.22, 336.04),
+            (367.81, 443.14, 323.64),
+            (407.22, 467.69, 336.04),
+            (443.14, 476.36, 367.81),
+            (467.69, 467.69, 407.22),
+            (476.36, 443.14, 443.14),
+            (467.69, 407.22, 467.69),
+            (443.14, 367.81, 476.36),
+            (407.22, 336.04, 467.69),
+            (367.81, 323.64, 443.14),
+            (336.04, 336.04, 407.22),
+        ];
+        let ratio = 110.0 / 21.0;
+        for (clock, (bb, bc, cb)) in (0_u8..).zip(table) {
+            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Bb).unwrap(), bb, 0.005);
+            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Cc).unwrap(), bb, 0.005);
+            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Bc).unwrap(), bc, 0.005);
+            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Cb).unwrap(), cb, 0.005);
+            let readings = JoinedReadings { bb, cc: bb, bc, cb };
+            assert_eq!(fitting_clocks(400.0, ratio, readings, 2.0).unwrap(), vec![clock]);
+            near(recovered_clock(400.0, ratio, bb, bc, cb).unwrap(), f64::from(clock), 0.01);
+        }
+    }
+
+    #[test]
+    fn crossed_leads_fit_no_clock_number() {
+        let readings = JoinedReadings { bb: 336.04, cc: 407.22, bc: 336.04, cb: 336.04 };
+        assert!(fitting_clocks(400.0, 110.0 / 21.0, readings, 2.0).unwrap().is_empty());
+        assert!(sequence_reversed(readings.bb, readings.cc, 2.0));
+        assert!(joined_voltage(12, 400.0, 5.0, TerminalPair::Bb).is_err());
+        assert!(joined_voltage(1, 400.0, 0.0, TerminalPair::Bb).is_err());
+        assert_eq!(TerminalPair::parse("Cb"), Some(TerminalPair::Cb));
+        assert_eq!(TerminalPair::parse("Ab"), None);
+    }
+
+    #[test]
+    fn single_phase_and_open_corner() {
+        near(joined_voltage_single_phase(0, 400.0, 76.364).unwrap(), 323.636, 1e-9);
+        near(joined_voltage_single_phase(6, 400.0, 76.364).unwrap(), 476.364, 1e-9);
+        assert!(joined_voltage_single_phase(5, 400.0, 76.0).is_err());
+        near(open_corner_voltage(100.0, 0).unwrap(), 0.0, 0.0);
+        near(open_corner_voltage(100.0, 1).unwrap(), 200.0, 0.0);
+        assert!(open_corner_voltage(100.0, 4).is_err());
     }
 }

@@ -3,8 +3,8 @@
 use super::phasor::{Connection, Group};
 use super::{Domain, not_negative, positive};
 
-/// The voltage (V) of one coil of a winding whose line voltage is `line` (V). For a zigzag winding a coil is one
-/// of the two half-coils of a phase.
+/// The voltage (V) of one coil of a winding whose line voltage is `line` (V). For a zigzag winding a coil is
+/// one of the two half-coils of a phase.
 ///
 /// Errors: a line voltage not above zero. Source: physics. Example: 110 kV in star: 63 508.5 V.
 pub fn coil_voltage(connection: Connection, line: f64) -> Result<f64, Domain> {
@@ -18,17 +18,17 @@ pub fn coil_voltage(connection: Connection, line: f64) -> Result<f64, Domain> {
 
 /// The ratio of coil voltages, which is the turns ratio, of the first pair of a group.
 ///
-/// `u_higher`, `u_lower`: line voltages in V. For a zigzag winding the turns are those of one half-coil; for an
-/// auto-connection the ratio is all turns in series over the common turns, provided the higher winding is in
-/// star or single-phase. Errors: a voltage not above zero, a group without a lower winding.
+/// `u_higher`, `u_lower`: line voltages in V. For a zigzag winding the turns are those of one half-coil; for
+/// an auto-connection the ratio is all turns in series over the common turns, provided the higher winding is
+/// in star or single-phase. Errors: a voltage not above zero, a group without a lower winding.
 ///
 /// Source: physics. Example: YNd11, 110/21 kV: 3.02422.
 pub fn phase_ratio(group: &Group, u_higher: f64, u_lower: f64) -> Result<f64, Domain> {
     phase_ratio_between(group, 0, 1, u_higher, u_lower)
 }
 
-/// As [`phase_ratio`] for any two windings of a group, numbered 0 for the winding of highest voltage, 1 for the
-/// first lower one and so on.
+/// As [`phase_ratio`] for any two windings of a group, numbered 0 for the winding of highest voltage, 1 for
+/// the first lower one and so on.
 ///
 /// `u_from`, `u_to`: their line voltages in V. Errors: as [`phase_ratio`], and a number without a winding.
 ///
@@ -43,12 +43,11 @@ pub fn phase_ratio_between(
     let none = Domain("the vector group has no such winding");
     let from = group.winding(from).ok_or(none)?.connection;
     let to = group.winding(to).ok_or(none)?.connection;
-    let as_auto = |own: Connection, other: Connection| match own {
-        Connection::Auto if group.higher.connection == Connection::Single => Connection::Single,
-        Connection::Auto if other == Connection::Single => Connection::Single,
+    let coil = |own: Connection| match own {
+        Connection::Auto => group.higher.connection,
         _ => own,
     };
-    Ok(coil_voltage(as_auto(from, to), u_from)? / coil_voltage(as_auto(to, from), u_to)?)
+    Ok(coil_voltage(coil(from), u_from)? / coil_voltage(coil(to), u_to)?)
 }
 
 /// At which end of its range a tapped winding stands on position 1. It must be recorded, never assumed.
@@ -64,8 +63,8 @@ pub enum FirstPosition {
 ///
 /// `rated`: voltage at the principal position in V; `step`: tapping step as a fraction (0.0125 for 1.25 %);
 /// `principal`, `position`: position numbers counted from 1; `first`: which end position 1 is. For a tapped
-/// lower winding use the result as the lower voltage. Errors: a rated voltage not above zero, a position so far
-/// from the principal one that no voltage is left.
+/// lower winding use the result as the lower voltage. Errors: a rated voltage not above zero, a position so
+/// far from the principal one that no voltage is left.
 ///
 /// Source: physics. Example: 110 kV, 1.25 %, principal 9, position 1 highest: 121 kV at 1, 99 kV at 17.
 pub fn tapping_voltage(
@@ -83,10 +82,12 @@ pub fn tapping_voltage(
     positive(rated * (1.0 + steps * step), "the position lies outside any possible tapping range")
 }
 
-/// The line ratio of an auto-connection tapped at its neutral, where each step also changes the volts per turn.
+/// The line ratio of an auto-connection tapped at its neutral, where each step also changes the volts per
+/// turn.
 ///
-/// `series`, `common`, `tapped`: turns; `tapped` is positive when added to the common turns, negative when taken
-/// away. Errors: no common turns left. Source: physics. Example: 400 series, 600 common, 30 added: 1.634921.
+/// `series`, `common`, `tapped`: turns; `tapped` is positive when added to the common turns, negative when
+/// taken away. Errors: no common turns left. Source: physics. Example: 400 series, 600 common, 30 added:
+/// 1.634921.
 pub fn neutral_tapped_ratio(series: f64, common: f64, tapped: f64) -> Result<f64, Domain> {
     let low = positive(common + tapped, "no common turns are left at this tapping")?;
     Ok((series + low) / low)
@@ -99,22 +100,22 @@ pub fn ratio_deviation(measured: f64, expected: f64) -> Result<f64, Domain> {
     Ok(measured / positive(expected, "the expected ratio must be above zero")? - 1.0)
 }
 
-/// The permitted deviation of the ratio at the principal tapping of the first pair, as a fraction: the smaller
-/// of 0.005 and a tenth of the measured short-circuit impedance.
+/// The permitted deviation of the ratio at the principal tapping of the first pair, as a fraction: the
+/// smaller of 0.005 and a tenth of the measured short-circuit impedance.
 ///
 /// `impedance`: fraction (0.12 for 12 %). Errors: a negative impedance.
 ///
-/// Source: IEC 60076-1:1993 Table 1 as seen in a public excerpt; the current edition from memory. Example: 12 %
-/// gives 0.005, 4 % gives 0.004.
+/// Source: IEC 60076-1:1993 Table 1 as seen in a public excerpt; the current edition from memory. Example: 12
+/// % gives 0.005, 4 % gives 0.004.
 pub fn ratio_tolerance(impedance: f64) -> Result<f64, Domain> {
     Ok((not_negative(impedance, "the impedance must not be negative")? / 10.0).min(0.005))
 }
 
-/// Whether one turn of a winding is more than 0.5 % of its voltage, so that the nearest whole turn is accepted
-/// instead of ±0.5 %.
+/// Whether one turn of a winding is more than 0.5 % of its voltage, so that the nearest whole turn is
+/// accepted instead of ±0.5 %.
 ///
-/// `turns`: turns of the winding. Errors: turns not above zero. Source: from memory, IEEE C57.12.00 clause 9.1.
-/// Example: 105 turns yes, 210 turns no.
+/// `turns`: turns of the winding. Errors: turns not above zero. Source: from memory, IEEE C57.12.00 clause
+/// 9.1. Example: 105 turns yes, 210 turns no.
 pub fn nearest_turn_applies(turns: f64) -> Result<bool, Domain> {
     Ok(1.0 / positive(turns, "the number of turns must be above zero")? > 0.005)
 }
@@ -162,8 +163,8 @@ pub fn whole_turns(extra: f64) -> Option<i64> {
 
 /// The relative error of a turn count against the rated voltages: turns ratio over nominal ratio, less 1.
 ///
-/// `turns_higher`, `turns_lower`: turns; `nominal`: nominal ratio of coil voltages. Errors: a number not above
-/// zero. Source: physics. Example: 912/287 against 110 kV star to 20 kV delta: +0.00071608.
+/// `turns_higher`, `turns_lower`: turns; `nominal`: nominal ratio of coil voltages. Errors: a number not
+/// above zero. Source: physics. Example: 912/287 against 110 kV star to 20 kV delta: +0.00071608.
 pub fn turns_ratio_error(turns_higher: f64, turns_lower: f64, nominal: f64) -> Result<f64, Domain> {
     let lower = positive(turns_lower, "the number of turns must be above zero")?;
     ratio_deviation(turns_higher / lower, nominal)

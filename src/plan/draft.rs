@@ -2,7 +2,7 @@
 //! name is resolved or any expression typed.
 
 use super::model::{Decide, Rationale};
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::{Basis, Finding, PointKind, Severity, Source};
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};

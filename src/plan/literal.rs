@@ -1,6 +1,6 @@
 //! Written quantities to quantities: digits, unit, and what can be wrong with either.
 
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::quantity::{Dimension, NumberFault, Number, Quantity, Rational, Unit, UnitFault, parse_unit};
 use crate::syntax::QuantityText;

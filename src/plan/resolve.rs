@@ -7,7 +7,7 @@ use super::kind::{Kind, OTHER_KINDS, QUANTITY_KINDS};
 use super::model::*;
 use super::typing::Scope;
 use super::types::Type;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::Place;

@@ -7,7 +7,7 @@ use super::operate;
 use super::resolve::Resolver;
 use super::value::Value;
 use crate::finding::Finding;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::text::Place;
 
 /// Most instances of readings, calculations and checks that one unit may have in all.

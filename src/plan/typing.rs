@@ -7,7 +7,7 @@ use super::model::*;
 use super::resolve::{CalcState, MAX_CALC_DEPTH, Resolver};
 use super::types::Type;
 use super::value::Value;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::quantity::{Dimension, Quantity};
 use crate::syntax::{NodeId, NodeKind, nearest};

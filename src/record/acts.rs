@@ -2,7 +2,7 @@
 
 use super::bind::{Binder, Slotted, StageWork, is_value};
 use super::model::*;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::{Finding, PointKind};
 use crate::plan::value::Value;
 use crate::plan::{Comparison, SetId, StageName, operate};
@@ -124,7 +124,7 @@ impl Binder<'_> {
             self.report(finding);
             return;
         };
-        let entry = &self.record.entries[known as usize];
+        let entry = self.record.entries[known as usize].clone();
         let same = match (&entry.value, &old_value) {
             (Recorded::Value(a), Recorded::Value(b)) => equal(a, b),
             _ => false,
@@ -142,10 +142,11 @@ impl Binder<'_> {
         }
         let context = self.clauses(line, 0);
         let place = self.place(new);
-        let mut amended = entry.clone();
+        let mut amended = entry;
         amended.amended = Some(Box::new((amended.value.clone(), amended.place)));
         amended.value = new_value;
         amended.place = place;
+        amended.unit = None;
         // Time and person are those of the amendment; the instrument stays the reading's.
         let own = self.record.contexts[context as usize].clone();
         let before = self.record.contexts[amended.context as usize].clone();

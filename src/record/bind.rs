@@ -2,7 +2,7 @@
 
 use super::model::*;
 use super::values::{ValueReader, Wanted};
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::plan::kind::Kind;
 use crate::plan::value::Value;
@@ -239,7 +239,7 @@ impl<'a> Binder<'a> {
         let recorded = self.values.value(value, self.wanted(item));
         let place = self.place(value);
         let conditions = self.conditions(line, &[]);
-        let entry = Entry { value: recorded, place, context, conditions, amended: None };
+        let entry = Entry { value: recorded, place, context, conditions, unit: None, amended: None };
         self.put(None, item, slot, entry, first_entry);
     }
 
@@ -430,7 +430,7 @@ impl<'a> Binder<'a> {
             self.attachment(child);
         }
         self.mark_work(work, context, place, &recorded);
-        let entry = Entry { value: recorded, place, context, conditions, amended: None };
+        let entry = Entry { value: recorded, place, context, conditions, unit: None, amended: None };
         self.put(Some(work), item, slot, entry, 0);
     }
 

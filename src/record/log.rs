@@ -2,7 +2,7 @@
 
 use super::bind::{Binder, StageWork};
 use super::model::*;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::plan::kind::Kind;
 use crate::plan::value::Series;

@@ -100,6 +100,8 @@ pub struct Entry {
     pub context: u32,
     /// First condition and number of conditions in [`Record::conditions`].
     pub conditions: (u32, u32),
+    /// The unit of the table's column, where the cell gives none itself.
+    pub unit: Option<Arc<str>>,
     /// The value that an amendment replaced.
     pub amended: Option<Box<(Recorded, Place)>>,
 }

@@ -3,7 +3,7 @@
 use super::bind::{Binder, Slotted, StageWork};
 use super::model::*;
 use super::values::Wanted;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::plan::kind::Kind;
 use crate::plan::{SetId, StageName};
@@ -307,7 +307,8 @@ impl Binder<'_> {
             if let Some(work) = work.as_deref_mut() {
                 self.mark_work(work, context, place, &value);
             }
-            let entry = Entry { value, place, context, conditions, amended: None };
+            let unit = unit.as_ref().map(|unit| unit.symbol.clone());
+            let entry = Entry { value, place, context, conditions, unit, amended: None };
             self.put(work.as_deref_mut(), *item, slot, entry, first_entry);
         }
     }

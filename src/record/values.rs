@@ -1,7 +1,7 @@
 //! Reading one written value as the kind that the plan asks for.
 
 use super::model::Recorded;
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::plan::kind::{Kind, QuantityKind};
 use crate::plan::literal;

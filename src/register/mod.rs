@@ -1,6 +1,6 @@
 //! Registers: the works' instruments with their calibrations, and its people with their roles.
 
-use crate::finding::catalogue::rules;
+use crate::finding::rules;
 use crate::finding::Finding;
 use crate::plan::kind::{OTHER_KINDS, quantity_kind};
 use crate::quantity::moment::parse_day;

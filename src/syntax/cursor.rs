@@ -118,7 +118,10 @@ impl Parser<'_> {
     /// Makes a node of the tokens from `first` to the position with the children since `mark`,
     /// and leaves it waiting for its own parent.
     pub fn finish(&mut self, kind: NodeKind, first: usize, mark: usize) -> NodeId {
-        let behind = self.behind().max(first);
+        let behind = self.behind();
+        // A node for what is missing stands right behind what was read, not behind the blanks after it:
+        // there it could lie outside its own parent.
+        let first = first.min(behind);
         let id = NodeId(self.nodes.len() as u32);
         let child = self.link(id, mark);
         self.nodes.push(Node {

@@ -33,6 +33,9 @@ macro_rules! node_kinds {
         pub enum NodeKind { $($(#[$doc])* $name,)* }
 
         impl NodeKind {
+            /// Every kind, in the order of the grammar.
+            pub const ALL: &'static [NodeKind] = &[$(NodeKind::$name,)*];
+
             /// The production of `grammar/ubr.ebnf` that this kind stands for.
             pub fn production(self) -> &'static str {
                 match self { $(NodeKind::$name => $production,)* }

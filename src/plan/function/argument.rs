@@ -1,6 +1,7 @@
 //! What the functions share: matching argument types, taking arguments apart, giving results.
 
 use super::{EvaluationFault, TypeFault};
+use crate::physics::ZERO_CELSIUS;
 use crate::plan::kind::quantity_kind;
 use crate::plan::types::Type;
 use crate::plan::value::Value;
@@ -78,6 +79,20 @@ pub(super) fn word(values: &[Value], index: usize) -> Result<&str, EvaluationFau
         Some(Value::Name(word) | Value::Text(word)) => Ok(word),
         _ => Err(EvaluationFault("a value that is no name".to_owned())),
     }
+}
+
+/// The temperature in one place, in degrees Celsius.
+pub(super) fn celsius(values: &[Value], index: usize) -> Result<f64, EvaluationFault> {
+    let kelvin = number(values, index)?;
+    if kelvin < 0.0 {
+        return Err(EvaluationFault("a temperature below absolute zero".to_owned()));
+    }
+    Ok(kelvin - ZERO_CELSIUS)
+}
+
+/// A temperature that was computed in degrees Celsius.
+pub(super) fn temperature(celsius: f64) -> Result<Value, EvaluationFault> {
+    answer("temperature", celsius + ZERO_CELSIUS)
 }
 
 /// A result in SI base units, of this kind.

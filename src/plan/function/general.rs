@@ -20,9 +20,7 @@ pub(super) static ABS: Function = Function {
         })
     },
     evaluate: |values| {
-        map(values, |quantity| {
-            quantity.abs().map_err(|fault| EvaluationFault(fault.to_string()))
-        })
+        map(values, |quantity| quantity.abs().map_err(|fault| EvaluationFault(fault.to_string())))
     },
     meaning: "The amount without its sign.",
     formula: "|x|",
@@ -287,7 +285,8 @@ enum Rounding {
     Up,
 }
 
-/// A whole number next to a plain number. One that is whole within the tolerance of comparisons counts as whole.
+/// A whole number next to a plain number; one that is whole within the tolerance of comparisons is taken
+/// as whole.
 fn to_whole(quantity: &Quantity, rounding: Rounding) -> Quantity {
     let exact = match quantity.value {
         Number::Exact(rational) => whole_of(rational.numerator(), rational.denominator(), rounding),

@@ -1,6 +1,6 @@
 //! Vector groups and the voltage ratio.
 
-use super::argument::{answer, answer_of, fixed, number, parameters, word};
+use super::argument::{answer_of, fixed, number, parameters, whole, word};
 use super::{EvaluationFault, Function};
 use crate::physics::phasor::{self, Group, TerminalPair};
 use crate::physics::ratio;
@@ -21,9 +21,10 @@ pub(super) static PHASE_RATIO: Function = Function {
     evaluate: |values| {
         answer_of("ratio", ratio::phase_ratio(&group(values)?, number(values, 1)?, number(values, 2)?))
     },
-    meaning: "The ratio of the phase voltages, which is the turns ratio, for these line voltages. A zigzag winding \
-        counts with the turns of one half-coil.",
-    formula: "u-higher / u-lower, each line voltage divided by sqrt(3) for a star and by 3 for a zigzag winding",
+    meaning: "The ratio of the phase voltages, which is the turns ratio, for these line voltages. A zigzag \
+        winding counts with the turns of one half-coil.",
+    formula: "u-higher / u-lower, each line voltage divided by sqrt(3) for a star and by 3 for a zigzag \
+        winding",
     source: "physics",
     example: "phase-ratio(\"YNd11\", 110 kV, 21 kV) -> 3.02422",
 };
@@ -35,10 +36,11 @@ pub(super) static CLOCK: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["name"], "number"),
     evaluate: |values| match group(values)?.clock() {
-        Some(clock) => answer("number", f64::from(clock)),
+        Some(clock) => Ok(Value::Quantity(whole(usize::from(clock)))),
         None => Err(EvaluationFault("the vector group has no clock number".to_owned())),
     },
-    meaning: "The clock number of the first pair of windings: by how many steps of 30° the lower voltage lags.",
+    meaning: "The clock number of the first pair of windings: by how many steps of 30° the lower voltage \
+        lags.",
     formula: "",
     source: "IEC 60076-1, clause 7, from memory",
     example: "clock(\"YNd11\") -> 11",
@@ -51,8 +53,8 @@ pub(super) static POSSIBLE_GROUP: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["name"], "yes-no"),
     evaluate: |values| Ok(Value::Truth(phasor::possible_group(word(values, 0)?))),
-    meaning: "Yes when windings can be connected to this vector group: even clock numbers need like connections, odd \
-        ones a star with a delta or zigzag.",
+    meaning: "Yes when windings can be connected to this vector group: even clock numbers need like \
+        connections, odd ones a star with a delta or zigzag.",
     formula: "",
     source: "letters: IEC 60076-1, clause 7, from memory; parity: physics",
     example: "possible-group(\"Dy0\") -> no",
@@ -78,10 +80,10 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
             .ok_or_else(|| EvaluationFault(format!("expected Bb, Cc, Bc or Cb, found `{pair}`")))?;
         answer_of("voltage", phasor::joined_voltage(clock, number(values, 1)?, number(values, 2)?, pair))
     },
-    meaning: "The voltage between two terminals when A and a are joined and the neutrals float: it proves the clock \
-        number.",
-    formula: "sqrt(u² + v² - 2 u v cos(30° clock + turn)), v = u / line-ratio; turn = 0 for Bb and Cc, 60° for Bc, \
-        -60° for Cb",
+    meaning: "The voltage between two terminals when A and a are joined and the neutrals float: it proves \
+        the clock number.",
+    formula: "sqrt(u² + v² - 2 u v cos(30° clock + turn)), v = u / line-ratio; turn = 0 for Bb and Cc, 60° \
+        for Bc, -60° for Cb",
     source: "physics",
     example: "joined-voltage(\"YNd11\", 400 V, 5.2381, \"Cb\") -> 407.224 V",
 };

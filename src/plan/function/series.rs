@@ -71,8 +71,8 @@ pub(super) static TIME_BELOW: Function = Function {
     variadic: false,
     check: limit_type,
     evaluate: |values| longest(values, Ordering::Greater),
-    meaning: "The longest time without a break in which every entry lies at or below the limit. Time between two \
-        entries counts when both keep the limit.",
+    meaning: "The longest time without a break in which every entry lies at or below the limit. Time \
+        between two entries counts when both keep the limit.",
     formula: "",
     source: "the record",
     example: "require time-below(vacuum.pressure, 133 Pa) >= 24 h",
@@ -85,8 +85,8 @@ pub(super) static TIME_ABOVE: Function = Function {
     variadic: false,
     check: limit_type,
     evaluate: |values| longest(values, Ordering::Less),
-    meaning: "The longest time without a break in which every entry lies at or above the limit. Time between two \
-        entries counts when both keep the limit.",
+    meaning: "The longest time without a break in which every entry lies at or above the limit. Time \
+        between two entries counts when both keep the limit.",
     formula: "",
     source: "the record",
     example: "require time-above(oven.temperature, 105 °C) >= 6 h",
@@ -95,7 +95,7 @@ pub(super) static TIME_ABOVE: Function = Function {
 pub(super) static RATE: Function = Function {
     name: "rate",
     subject: SUBJECT,
-    parameters: parameters!["column": "a log column", "window": "how much time at the end of the log is looked at"],
+    parameters: parameters!["column": "a log column", "window": "how much of the log, from its end"],
     variadic: false,
     check: |types| match window_type(types)? {
         Type::Quantity { dimension, .. } => Ok(Type::quantity(dimension.div(Dimension::TIME))),
@@ -115,7 +115,7 @@ pub(super) static RATE: Function = Function {
 pub(super) static DROP: Function = Function {
     name: "drop",
     subject: SUBJECT,
-    parameters: parameters!["column": "a log column", "window": "how much time at the end of the log is looked at"],
+    parameters: parameters!["column": "a log column", "window": "how much of the log, from its end"],
     variadic: false,
     check: |types| match window_type(types)? {
         Type::Quantity { dimension, .. } => Ok(Type::quantity(dimension)),

@@ -1,0 +1,328 @@
+//! Checks: what must hold between readings, calculated and design values.
+
+use super::Judge;
+use super::evaluate::{Env, Stop};
+use super::explain::Explainer;
+use super::limits::{failing, first_text, shown};
+use crate::finding::rules;
+use crate::finding::{Finding, Reasoning, Severity};
+use crate::plan::value::Value;
+use crate::plan::*;
+use crate::quantity::{Quantity, Unit};
+use crate::record::{index_text, members_of, slots};
+use crate::text::Place;
+
+/// From how many failing instances on a check is reported once, with its worst instance.
+const GROUP_FROM: usize = 4;
+
+/// One failing instance of a check.
+struct Failing {
+    slot: usize,
+    require: usize,
+    /// How far outside, as a part of the limit; the largest is the worst.
+    excess: f64,
+}
+
+impl Judge<'_> {
+    pub(super) fn checks_of_design(&mut self) {
+        let plan = self.plan;
+        for (index, _) in plan.checks.iter().enumerate().filter(|(_, check)| check.stage.is_none()) {
+            self.check(CheckId(index as u32));
+        }
+    }
+
+    pub(super) fn checks(&mut self, stage: StageId) {
+        let plan = self.plan;
+        for id in &plan.stages[stage.index()].checks {
+            self.check(*id);
+        }
+    }
+
+    fn check(&mut self, id: CheckId) {
+        let plan = self.plan;
+        let check = &plan.checks[id.index()];
+        let sets = &check.indices;
+        let full_name = plan.full_name(check.stage, &check.name);
+        let mut members = Vec::new();
+        let mut failed: Vec<Failing> = Vec::new();
+        let mut conceded: Vec<Failing> = Vec::new();
+        let mut holding = 0;
+        let mut unknown = 0;
+        for slot in 0..slots(&self.record.domains, sets) {
+            members_of(&self.record.domains, sets, slot, &mut members);
+            let env = Env { sets, members: &members };
+            if !check.when.as_ref().is_none_or(|when| self.evaluator.applies(when, env) == Some(true)) {
+                continue;
+            }
+            let mut outcome = Some(true);
+            for (require, item) in check.requires.iter().enumerate() {
+                match self.evaluator.eval(&item.expr, env) {
+                    Ok(Value::Truth(true)) => {}
+                    Ok(Value::List(items)) if items.iter().all(|item| matches!(item, Value::Truth(true))) => {}
+                    Ok(Value::Truth(false) | Value::List(_)) => {
+                        let excess = self.excess(&item.expr, env);
+                        let failing = Failing { slot, require, excess };
+                        if self.covered(&full_name, slot).is_some_and(|cover| cover.accepts) {
+                            conceded.push(failing);
+                        } else {
+                            failed.push(failing);
+                        }
+                        outcome = Some(false);
+                        break;
+                    }
+                    Ok(_) | Err(Stop::Unknown) => outcome = None,
+                    Err(Stop::Fault(fault)) => {
+                        outcome = None;
+                        let reasoning = self.explainer.reasoning(&item.expr, env);
+                        let place = self.primary_place(&reasoning, check.stage);
+                        self.cannot_be_calculated(item.place, &full_name, &fault, place);
+                    }
+                }
+            }
+            match outcome {
+                Some(true) => holding += 1,
+                None => unknown += 1,
+                Some(false) => {}
+            }
+        }
+        if let Some(stage) = check.stage {
+            let counts = &mut self.stages[stage.index()].counts;
+            counts.holding += holding;
+            counts.unknown += unknown;
+        }
+        self.report(id, &full_name, failed, false);
+        self.report(id, &full_name, conceded, true);
+    }
+
+    fn report(&mut self, id: CheckId, full_name: &str, mut items: Vec<Failing>, conceded: bool) {
+        if items.is_empty() {
+            return;
+        }
+        let check = &self.plan.checks[id.index()];
+        let severity = |failing: &Failing| {
+            let rationale = &check.requires[failing.require].rationale;
+            rationale.severity.or(check.rationale.severity).unwrap_or(rules::CHECK_FAILED.severity)
+        };
+        let names: Vec<String> = items
+            .iter()
+            .map(|item| format!("{}{}", check.name, index_text(&self.record.domains, &check.indices, item.slot)))
+            .collect();
+        if let Some(stage) = check.stage {
+            let work = &mut self.stages[stage.index()];
+            for (item, name) in items.iter().zip(&names) {
+                if conceded {
+                    work.counts.conceded += 1;
+                } else {
+                    failing(work, severity(item), name);
+                }
+            }
+        }
+        if items.len() >= GROUP_FROM {
+            let worst = (0..items.len()).max_by(|a, b| items[*a].excess.total_cmp(&items[*b].excess)).unwrap_or(0);
+            let others: Vec<String> = names.iter().enumerate().filter(|(index, _)| *index != worst).map(|(_, name)| name.clone()).collect();
+            let worst = items.swap_remove(worst);
+            let weight = severity(&worst);
+            self.failure(id, full_name, &worst, weight, &others, conceded);
+            return;
+        }
+        for item in &items {
+            let weight = severity(item);
+            self.failure(id, full_name, item, weight, &[], conceded);
+        }
+    }
+
+    fn failure(
+        &mut self,
+        id: CheckId,
+        full_name: &str,
+        item: &Failing,
+        severity: Severity,
+        others: &[String],
+        conceded: bool,
+    ) {
+        let plan = self.plan;
+        let check = &plan.checks[id.index()];
+        let require = &check.requires[item.require];
+        let mut members = Vec::new();
+        members_of(&self.record.domains, &check.indices, item.slot, &mut members);
+        let env = Env { sets: &check.indices, members: &members };
+        let index = index_text(&self.record.domains, &check.indices, item.slot);
+        let mut reasoning = self.explainer.reasoning(&require.expr, env);
+        let sides = self.sides(&require.expr, env, &mut reasoning);
+        reasoning.source = require.rationale.source.clone().or_else(|| check.rationale.source.clone());
+        reasoning.because = first_text(&require.rationale.because, &check.rationale.because);
+        reasoning.caution = first_text(&require.rationale.caution, &check.rationale.caution).or_else(|| {
+            check.stage.and_then(|stage| plan.stages[stage.index()].caution.as_ref().map(ToString::to_string))
+        });
+        if let Some(analysis) = &check.causes {
+            reasoning.causes = self.analyse(analysis, env);
+        }
+        let title = if check.title == check.name { check.name.to_string() } else { check.title.to_string() };
+        let mut message = match &sides {
+            Some((left, sign, right)) => format!("expected {title}{index} to be {sign} {right}, found {left}"),
+            None => format!("expected {title}{index} to hold: {}", self.explainer.flat(require.expr.place)),
+        };
+        if !others.is_empty() {
+            message.push_str(&format!("; the worst of {} that fail", others.len() + 1));
+        }
+        let place = self.primary_place(&reasoning, check.stage);
+        let rule = if conceded { &rules::CONCEDED } else { &rules::CHECK_FAILED };
+        let mut finding = Finding::new(rule, place, message).label(primary_label(&reasoning, place));
+        finding = finding.related(require.place, format!("required here, by check `{}`", check.name));
+        let mut shown_places = 0;
+        for (name, value, input) in self.explainer.places(&reasoning) {
+            if input != place && shown_places < 3 {
+                shown_places += 1;
+                finding = finding.related(input, format!("{name} = {value}"));
+            }
+        }
+        if !others.is_empty() {
+            reasoning.steps.push(format!("also failing: {}", shown(others)));
+        }
+        let cover = self.covered(full_name, item.slot);
+        finding = match cover {
+            Some(cover) if conceded => {
+                finding.related(cover.nonconformity.place, "the nonconformity that concedes it")
+            }
+            Some(cover) => finding
+                .severity(severity)
+                .related(cover.nonconformity.place, "raised here, not closed with an accepting disposition")
+                .help("close the nonconformity, or put the work right and record the readings anew"),
+            None => finding.severity(severity).help(
+                "measure again to be sure; then look for the cause before the next stage covers it, or raise a nonconformity",
+            ),
+        };
+        self.findings.push(finding.reasoning(reasoning));
+    }
+
+    /// The two sides of the comparison that fails, with units; also notes result, limit and margin.
+    fn sides(&self, expr: &Expr, env: Env<'_>, reasoning: &mut Reasoning) -> Option<(String, String, String)> {
+        let failing = self.failing_part(expr, env)?;
+        let explainer = &self.explainer;
+        match &failing.node {
+            ExprNode::Compare(comparison, left, right) => {
+                let left_value = self.evaluator.eval(left, env).ok()?;
+                let right_value = self.evaluator.eval(right, env).ok()?;
+                let unit = self.unit_for(failing, left, env, &left_value, &right_value);
+                let left_text = explainer.value(&left_value, unit.as_ref());
+                let right_text = explainer.value(&right_value, unit.as_ref());
+                if let (Value::Quantity(a), Value::Quantity(b)) = (&left_value, &right_value) {
+                    let distance = match comparison {
+                        Comparison::Greater | Comparison::AtLeast => a.sub(b),
+                        _ => b.sub(a),
+                    };
+                    if let Ok(distance) = distance {
+                        reasoning.margin = Some(self.difference_text(&distance, unit.as_ref()));
+                    }
+                }
+                reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
+                reasoning.limit = Some(format!("{} {right_text}", comparison.sign()));
+                Some((left_text, comparison.sign().to_owned(), right_text))
+            }
+            ExprNode::In(left, right) => {
+                let left_value = self.evaluator.eval(left, env).ok()?;
+                let interval = self.evaluator.interval(right, env).ok().flatten()?;
+                let Value::Quantity(quantity) = &left_value else { return None };
+                let unit = explainer.unit_in(failing, quantity);
+                let left_text = explainer.quantity(quantity, unit.as_ref());
+                let right_text = explainer.interval(&interval, unit.as_ref());
+                if let Ok(Some(margin)) = interval.margin(quantity) {
+                    reasoning.margin = Some(self.difference_text(&margin, unit.as_ref()));
+                }
+                reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
+                reasoning.limit = Some(right_text.clone());
+                Some((left_text, "within".to_owned(), right_text))
+            }
+            _ => None,
+        }
+    }
+
+    fn unit_for(
+        &self,
+        failing: &Expr,
+        left: &Expr,
+        env: Env<'_>,
+        left_value: &Value,
+        right_value: &Value,
+    ) -> Option<Unit> {
+        let quantity = match (left_value, right_value) {
+            (Value::Quantity(quantity), _) | (_, Value::Quantity(quantity)) => quantity,
+            _ => return None,
+        };
+        let written = self.explainer.unit_in(failing, quantity);
+        written.or_else(|| self.reading_unit(left, env, quantity))
+    }
+
+    /// The unit in which the first reading of the same dimension was written.
+    fn reading_unit(&self, expr: &Expr, env: Env<'_>, like: &Quantity) -> Option<Unit> {
+        let mut found = None;
+        expr.walk(&mut |inner| {
+            if found.is_some() {
+                return;
+            }
+            if let ExprNode::Reading(id, indices) = &inner.node {
+                let sets = &self.plan.readings[id.index()].indices;
+                let slot = self.evaluator.slots_of(sets, indices, env).ok().and_then(|slots| slots.first().copied());
+                let entry = slot.and_then(|slot| self.evaluator.reading_entry(*id, slot));
+                let unit = entry.and_then(|entry| self.explainer.unit_of(entry));
+                found = unit.filter(|unit| unit.dimension == like.dimension && unit.offset.is_some() == like.point);
+            }
+        });
+        found
+    }
+
+    /// The part of a condition that makes it fail: of several joined by `and`, the first that does.
+    fn failing_part<'e>(&self, expr: &'e Expr, env: Env<'_>) -> Option<&'e Expr> {
+        match &expr.node {
+            ExprNode::Logic(true, left, right) => {
+                let left_holds = matches!(self.evaluator.eval(left, env), Ok(Value::Truth(true)));
+                self.failing_part(if left_holds { right } else { left }, env)
+            }
+            ExprNode::Compare(..) | ExprNode::In(..) => Some(expr),
+            _ => None,
+        }
+    }
+
+    fn excess(&self, expr: &Expr, env: Env<'_>) -> f64 {
+        let Some(failing) = self.failing_part(expr, env) else { return 0.0 };
+        let ExprNode::Compare(_, left, right) = &failing.node else { return 0.0 };
+        match (self.evaluator.eval(left, env), self.evaluator.eval(right, env)) {
+            (Ok(Value::Quantity(a)), Ok(Value::Quantity(b))) => {
+                let (a, b) = (a.value.to_f64(), b.value.to_f64());
+                (a - b).abs() / b.abs().max(f64::MIN_POSITIVE)
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// Where a failing check is shown: at the first reading that went in, else at its stage.
+    pub(super) fn primary_place(&self, reasoning: &Reasoning, stage: Option<StageId>) -> Place {
+        let in_record: Vec<Place> = reasoning
+            .inputs
+            .iter()
+            .filter(|input| !input.name.starts_with("design."))
+            .filter_map(|input| input.place)
+            .collect();
+        in_record
+            .first()
+            .copied()
+            .or_else(|| reasoning.inputs.iter().find_map(|input| input.place))
+            .or_else(|| stage.and_then(|stage| self.record.stages[stage.index()].last()).map(|round| round.place))
+            .unwrap_or(Place { file: self.file, span: self.record.header.span })
+    }
+}
+
+fn primary_label(reasoning: &Reasoning, place: Place) -> String {
+    let input = reasoning.inputs.iter().find(|input| input.place == Some(place));
+    input.map_or_else(String::new, |input| format!("{} = {}", input.name, input.value))
+}
+
+impl Explainer<'_> {
+    /// The unit to show a calculated value in: that of a literal of its dimension, if one stands there.
+    pub(super) fn result_unit(&self, expr: &Expr, value: &Quantity) -> Option<Unit> {
+        if value.dimension.is_none() {
+            return None;
+        }
+        self.unit_in(expr, value)
+    }
+}

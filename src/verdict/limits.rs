@@ -1,0 +1,426 @@
+//! Readings: what is recorded, what is not, and whether each lies within its limits.
+
+use super::evaluate::{Env, Stop};
+use super::{Judge, StageWork};
+use crate::finding::rules;
+use crate::finding::{Finding, Reasoning, Severity};
+use crate::plan::value::Value;
+use crate::plan::*;
+use crate::quantity::{Interval, Quantity};
+use crate::record::{Entry, Recorded, index_text, members_of, slots};
+
+/// What one limit says of one reading.
+enum Judged {
+    Holds,
+    Fails(Box<Failure>),
+    Unknown,
+    Fault(String),
+}
+
+struct Failure {
+    limit: String,
+    margin: Option<Quantity>,
+    expr: Expr,
+}
+
+impl<'a> Judge<'a> {
+    /// Design values that the plan needs and the record does not give.
+    pub(super) fn design(&mut self) {
+        let plan = self.plan;
+        let started = self.record.stages.iter().any(|rounds| !rounds.is_empty());
+        for (index, item) in plan.design.iter().enumerate().filter(|(_, item)| item.required) {
+            let id = DesignId(index as u32);
+            let count = slots(&self.record.domains, &item.indices);
+            let missing: Vec<String> = (0..count)
+                .filter(|slot| {
+                    !matches!(
+                        self.evaluator.design_entry(id, *slot).map(|entry| &entry.value),
+                        Some(
+                            Recorded::Value(_)
+                                | Recorded::Tolerance(..)
+                                | Recorded::NotApplicable
+                                | Recorded::Unreadable
+                        )
+                    )
+                })
+                .map(|slot| format!("{}{}", item.name, index_text(&self.record.domains, &item.indices, slot)))
+                .collect();
+            if missing.is_empty() {
+                continue;
+            }
+            let place = self.record.design_place.unwrap_or(crate::text::Place { file: self.file, span: self.record.header.span });
+            let severity = if started { Severity::Error } else { Severity::Pending };
+            let finding = Finding::new(
+                &rules::DESIGN_VALUE_MISSING,
+                place,
+                format!("expected the design to give {}, found nothing for it", shown(&missing)),
+            )
+            .severity(severity)
+            .label("the design in force")
+            .related(item.place, format!("needed here, as {}", item.kind.name()))
+            .help("limits and checks that rest on it stay undecided until it is there");
+            self.findings.push(finding);
+        }
+    }
+
+    /// Counts and judges the readings of a stage.
+    pub(super) fn readings(&mut self, stage: StageId) {
+        let plan = self.plan;
+        let mut members = Vec::new();
+        for id in &plan.stages[stage.index()].readings {
+            let reading = &plan.readings[id.index()];
+            let sets = &reading.indices;
+            let count = slots(&self.record.domains, sets);
+            let full_name = plan.full_name(Some(stage), &reading.name);
+            let mut unrecorded = Vec::new();
+            for slot in 0..count {
+                members_of(&self.record.domains, sets, slot, &mut members);
+                let env = Env { sets, members: &members };
+                let entry = self.evaluator.reading_entry(*id, slot);
+                // What is recorded although it does not apply is judged all the same.
+                if entry.is_none() && !self.evaluator.when_holds(&reading.when, env) {
+                    continue;
+                }
+                let Some(entry) = entry.filter(|entry| !matches!(entry.value, Recorded::Pending)) else {
+                    unrecorded.push(index_text(&self.record.domains, sets, slot));
+                    continue;
+                };
+                self.stages[stage.index()].counts.recorded += 1;
+                self.reading(*id, slot, entry, env, &full_name);
+            }
+            if !unrecorded.is_empty() {
+                self.stages[stage.index()].unrecorded.push((reading.name.clone(), unrecorded, reading.place));
+            }
+        }
+        for id in &plan.stages[stage.index()].logs {
+            let log = &plan.logs[id.index()];
+            if !self.evaluator.when_holds(&log.when, Env::NONE) {
+                continue;
+            }
+            let recorded =
+                self.record.stages[stage.index()].last().is_some_and(|round| round.logs.contains_key(id));
+            if recorded {
+                self.stages[stage.index()].counts.recorded += 1;
+            } else {
+                self.stages[stage.index()].unrecorded.push((log.name.clone(), vec![String::new()], log.place));
+            }
+        }
+    }
+
+    fn reading(&mut self, id: ReadingId, slot: usize, entry: &'a Entry, env: Env<'_>, full_name: &str) {
+        let plan = self.plan;
+        let reading = &plan.readings[id.index()];
+        if !reading.given.is_empty() && matches!(entry.value, Recorded::Value(_)) {
+            self.given(id, slot, entry);
+        }
+        let Recorded::Value(value) = &entry.value else { return };
+        if reading.limits.is_empty() {
+            return;
+        }
+        let mut worst: Option<(&Limit, Box<Failure>)> = None;
+        let mut unknown = false;
+        for limit in &reading.limits {
+            match self.limit(limit, value, env) {
+                Judged::Holds => {}
+                Judged::Unknown => unknown = true,
+                Judged::Fault(fault) => {
+                    unknown = true;
+                    self.cannot_be_calculated(limit.place, full_name, &fault, entry.place);
+                }
+                Judged::Fails(failure) => {
+                    worst.get_or_insert((limit, failure));
+                }
+            }
+        }
+        let stage = reading.stage.index();
+        match worst {
+            Some((limit, failure)) => self.out_of_limit(id, slot, entry, value, limit, *failure, env, full_name),
+            None if unknown => self.stages[stage].counts.unknown += 1,
+            None => self.stages[stage].counts.holding += 1,
+        }
+    }
+
+    fn limit(&self, limit: &Limit, value: &Value, env: Env<'_>) -> Judged {
+        let (interval, expr) = match &limit.form {
+            LimitForm::Exactly(expr) => match (self.evaluator.eval(expr, env), value) {
+                (Ok(Value::Quantity(wanted)), Value::Quantity(_)) => (Interval::exactly(wanted), expr),
+                (Ok(wanted), value) => {
+                    return match operate::compare(Comparison::Equal, value, &wanted) {
+                        Ok(Value::Truth(true)) => Judged::Holds,
+                        Ok(_) => Judged::Fails(Box::new(Failure {
+                            limit: self.explainer.value(&wanted, None),
+                            margin: None,
+                            expr: expr.clone(),
+                        })),
+                        Err(fault) => Judged::Fault(fault),
+                    };
+                }
+                (Err(Stop::Fault(fault)), _) => return Judged::Fault(fault),
+                (Err(Stop::Unknown), _) => return Judged::Unknown,
+            },
+            LimitForm::Compare(comparison, expr) => match self.evaluator.eval(expr, env) {
+                Ok(Value::Quantity(wanted)) => {
+                    let interval = match comparison {
+                        Comparison::Less => Interval::below(wanted),
+                        Comparison::AtMost => Interval::at_most(wanted),
+                        Comparison::Greater => Interval::above(wanted),
+                        Comparison::AtLeast => Interval::at_least(wanted),
+                        _ => Interval::exactly(wanted),
+                    };
+                    (interval, expr)
+                }
+                Ok(wanted @ Value::Moment(_)) => {
+                    return match operate::compare(*comparison, value, &wanted) {
+                        Ok(Value::Truth(true)) => Judged::Holds,
+                        Ok(_) => Judged::Fails(Box::new(Failure {
+                            limit: format!("{} {}", comparison.sign(), self.explainer.value(&wanted, None)),
+                            margin: None,
+                            expr: expr.clone(),
+                        })),
+                        Err(fault) => Judged::Fault(fault),
+                    };
+                }
+                Ok(_) | Err(Stop::Unknown) => return Judged::Unknown,
+                Err(Stop::Fault(fault)) => return Judged::Fault(fault),
+            },
+            LimitForm::Within(expr) => match self.evaluator.interval(expr, env) {
+                Ok(Some(interval)) => (interval, expr),
+                Ok(None) => match self.evaluator.eval(expr, env) {
+                    Ok(Value::Quantity(wanted)) => (Interval::exactly(wanted), expr),
+                    Ok(wanted) => {
+                        return match operate::compare(Comparison::Equal, value, &wanted) {
+                            Ok(Value::Truth(true)) => Judged::Holds,
+                            Ok(_) => Judged::Fails(Box::new(Failure {
+                                limit: self.explainer.value(&wanted, None),
+                                margin: None,
+                                expr: expr.clone(),
+                            })),
+                            Err(fault) => Judged::Fault(fault),
+                        };
+                    }
+                    Err(Stop::Fault(fault)) => return Judged::Fault(fault),
+                    Err(Stop::Unknown) => return Judged::Unknown,
+                },
+                Err(Stop::Fault(fault)) => return Judged::Fault(fault),
+                Err(Stop::Unknown) => return Judged::Unknown,
+            },
+        };
+        let Value::Quantity(quantity) = value else { return Judged::Unknown };
+        match interval.contains(quantity) {
+            Ok(true) => Judged::Holds,
+            Ok(false) => {
+                let unit = self.explainer.unit_in(expr, quantity);
+                let margin = interval.margin(quantity).ok().flatten();
+                Judged::Fails(Box::new(Failure {
+                    limit: self.explainer.interval(&interval, unit.as_ref()),
+                    margin,
+                    expr: expr.clone(),
+                }))
+            }
+            Err(fault) => Judged::Fault(fault.to_string()),
+        }
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "the parts of one judgement, used in one place")]
+    fn out_of_limit(
+        &mut self,
+        id: ReadingId,
+        slot: usize,
+        entry: &'a Entry,
+        value: &Value,
+        limit: &Limit,
+        failure: Failure,
+        env: Env<'_>,
+        full_name: &str,
+    ) {
+        let plan = self.plan;
+        let reading = &plan.readings[id.index()];
+        let index = index_text(&self.record.domains, &reading.indices, slot);
+        let name = format!("{}{index}", reading.name);
+        let unit = self.explainer.unit_of(entry);
+        let written = self.explainer.written(entry);
+        let mut reasoning: Reasoning = self.explainer.reasoning(&failure.expr, env);
+        reasoning.inputs.insert(
+            0,
+            crate::finding::Input { name: name.clone(), value: written.clone(), place: Some(entry.place) },
+        );
+        let limit_text = match (&unit, value) {
+            (Some(unit), Value::Quantity(_)) => self.limit_in(limit, env, unit).unwrap_or(failure.limit),
+            _ => failure.limit,
+        };
+        reasoning.formula = Some(format!("{name}: {}", self.explainer.flat(limit.place)));
+        reasoning.result = Some(written.clone());
+        reasoning.limit = Some(limit_text.clone());
+        let margin = failure.margin.map(|margin| self.difference_text(&margin, unit.as_ref()));
+        reasoning.margin = margin.clone();
+        let rationale = &reading.rationale;
+        reasoning.source = limit.rationale.source.clone().or_else(|| rationale.source.clone());
+        reasoning.because = first_text(&limit.rationale.because, &rationale.because);
+        reasoning.caution = first_text(&limit.rationale.caution, &rationale.caution)
+            .or_else(|| plan.stages[reading.stage.index()].caution.as_ref().map(ToString::to_string));
+        let by = match &margin {
+            Some(margin) => format!(", {} outside", margin.trim_start_matches('-')),
+            None => String::new(),
+        };
+        let message = format!("expected {name} to be {limit_text}, found {written}{by}");
+        let severity = limit.rationale.severity.or(rationale.severity);
+        let design: Vec<_> = self.explainer.places(&reasoning).into_iter().skip(1).take(2).collect();
+        let cover = self.covered(full_name, slot);
+        let stage = &mut self.stages[reading.stage.index()];
+        let mut finding = match cover {
+            Some(cover) if cover.accepts => {
+                stage.counts.conceded += 1;
+                Finding::new(&rules::CONCEDED, entry.place, format!("{message}; conceded by {}", cover.nonconformity.name))
+                    .related(cover.nonconformity.place, "the nonconformity that concedes it")
+            }
+            cover => {
+                failing(stage, severity.unwrap_or(rules::OUT_OF_LIMIT.severity), &name);
+                let mut finding = Finding::new(&rules::OUT_OF_LIMIT, entry.place, message);
+                if let Some(severity) = severity {
+                    finding = finding.severity(severity);
+                }
+                finding = match cover {
+                    Some(cover) => finding
+                        .related(cover.nonconformity.place, "raised here, not closed with an accepting disposition")
+                        .help("close the nonconformity, or put the work right and record the reading anew"),
+                    None => finding.help(
+                        "check the instrument and measure again; if it stands, put the work right before it is covered, or raise a nonconformity",
+                    ),
+                };
+                finding
+            }
+        };
+        finding = finding.label(format!("{name} = {written}")).related(limit.place, format!("the limit: {limit_text}"));
+        for (name, value, place) in design {
+            finding = finding.related(place, format!("{name} = {value}"));
+        }
+        self.findings.push(finding.reasoning(reasoning));
+    }
+
+    /// The limit in the unit in which the reading was written.
+    fn limit_in(&self, limit: &Limit, env: Env<'_>, unit: &crate::quantity::Unit) -> Option<String> {
+        let interval = match &limit.form {
+            LimitForm::Exactly(expr) => match self.evaluator.eval(expr, env).ok()? {
+                Value::Quantity(wanted) => Interval::exactly(wanted),
+                _ => return None,
+            },
+            LimitForm::Compare(comparison, expr) => match self.evaluator.eval(expr, env).ok()? {
+                Value::Quantity(wanted) => match comparison {
+                    Comparison::Less => Interval::below(wanted),
+                    Comparison::AtMost => Interval::at_most(wanted),
+                    Comparison::Greater => Interval::above(wanted),
+                    Comparison::AtLeast => Interval::at_least(wanted),
+                    _ => Interval::exactly(wanted),
+                },
+                _ => return None,
+            },
+            LimitForm::Within(expr) => match self.evaluator.interval(expr, env).ok()? {
+                Some(interval) => interval,
+                None => return None,
+            },
+        };
+        Some(self.explainer.interval(&interval, Some(unit)))
+    }
+
+    /// A difference in the unit of the reading; of temperatures in K.
+    pub(super) fn difference_text(&self, margin: &Quantity, unit: Option<&crate::quantity::Unit>) -> String {
+        let unit = unit.filter(|unit| unit.offset.is_none());
+        self.explainer.quantity(margin, unit)
+    }
+
+    /// A reading without the condition that it must be recorded with.
+    fn given(&mut self, id: ReadingId, slot: usize, entry: &Entry) {
+        let reading = &self.plan.readings[id.index()];
+        let (first, count) = entry.conditions;
+        let conditions = &self.record.conditions[first as usize..(first + count) as usize];
+        for kind in &reading.given {
+            let wanted = kind.value_type();
+            let there = conditions.iter().any(|condition| match (&condition.value, &wanted) {
+                (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
+                    quantity.dimension == *dimension && quantity.point == *point
+                }
+                _ => false,
+            });
+            if there {
+                continue;
+            }
+            // One finding for a whole table: its first cell stands for the rest.
+            let known = self.findings.iter_mut().rev().take(3).find(|finding| {
+                finding.rule.name == rules::MISSING_CONDITION.name
+                    && finding.related.first().is_some_and(|related| related.place == reading.place)
+            });
+            if let Some(known) = known {
+                if let Some(reasoning) = &mut known.reasoning {
+                    let index = index_text(&self.record.domains, &reading.indices, slot);
+                    if reasoning.missing.len() < 12 {
+                        reasoning.missing.push(format!("{}{index}", reading.name));
+                    }
+                }
+                continue;
+            }
+            let name = format!("{}{}", reading.name, index_text(&self.record.domains, &reading.indices, slot));
+            let example = match kind {
+                kind::Kind::Quantity(kind) => format!("at … {}", kind.example),
+                _ => "at …".to_owned(),
+            };
+            let finding = Finding::new(
+                &rules::MISSING_CONDITION,
+                entry.place,
+                format!("expected the {} at which {name} was read, found none", kind.name()),
+            )
+            .related(reading.place, format!("asked for here: given {}", kind.name()))
+            .help(format!("write it behind the value: {example}"))
+            .reasoning(Reasoning { because: reading.rationale.because.as_ref().map(ToString::to_string), ..Reasoning::default() });
+            self.findings.push(finding);
+        }
+    }
+
+    /// A judgement whose inputs are there but have no result.
+    pub(super) fn cannot_be_calculated(
+        &mut self,
+        plan_place: crate::text::Place,
+        name: &str,
+        fault: &str,
+        place: crate::text::Place,
+    ) {
+        let repeated = self.findings.iter().rev().take(50).any(|finding| {
+            finding.rule.name == rules::CANNOT_BE_CALCULATED.name
+                && finding.related.first().is_some_and(|related| related.place == plan_place)
+        });
+        if repeated {
+            return;
+        }
+        let finding = Finding::new(
+            &rules::CANNOT_BE_CALCULATED,
+            place,
+            format!("expected `{name}` to have a result, found {fault}"),
+        )
+        .related(plan_place, "calculated here")
+        .help("look at the readings and design values that go in; one of them may be zero or out of the formula's domain");
+        self.findings.push(finding);
+    }
+}
+
+/// Notes a failing item; those that only warn do not stop a release.
+pub(super) fn failing(stage: &mut StageWork, severity: Severity, name: &str) {
+    stage.counts.failing += 1;
+    if severity == Severity::Error {
+        stage.failing.push(name.to_owned());
+    }
+}
+
+pub(super) fn first_text(
+    own: &Option<std::sync::Arc<str>>,
+    inherited: &Option<std::sync::Arc<str>>,
+) -> Option<String> {
+    own.as_ref().or(inherited.as_ref()).map(ToString::to_string)
+}
+
+/// A few names, and how many more.
+pub(super) fn shown(names: &[String]) -> String {
+    let first = names.iter().take(6).cloned().collect::<Vec<_>>().join(", ");
+    match names.len() {
+        0..=6 => first,
+        count => format!("{first} and {} more", count - 6),
+    }
+}

@@ -1,0 +1,127 @@
+//! Verdict: a record judged against its plan and register. Limits and checks hold, fail or are unknown;
+//! what is not there is pending until the record itself shows that work went on past it.
+
+mod analysis;
+mod calculate;
+mod checks;
+mod evaluate;
+mod explain;
+mod limits;
+mod people;
+mod points;
+mod progress;
+
+pub use calculate::calculate;
+pub use evaluate::{Env, Evaluator, Outcome, Stop};
+
+use crate::finding::{Counts, Finding, UnitSummary};
+use crate::plan::value::Value;
+use crate::plan::*;
+use crate::record::{Record, Target};
+use crate::register::Register;
+use crate::text::{FileId, SourceText};
+use explain::Explainer;
+
+/// What judging one unit came to.
+#[derive(Debug)]
+pub struct Verdict {
+    /// What was found.
+    pub findings: Vec<Finding>,
+    /// Where the unit stands.
+    pub summary: UnitSummary,
+}
+
+/// Judges a record.
+pub fn judge(
+    plan: &Plan,
+    record: &Record,
+    register: Option<&Register>,
+    file: FileId,
+    sources: &[SourceText],
+) -> Verdict {
+    let evaluator = Evaluator::new(plan, record);
+    let explainer = Explainer { evaluator: &evaluator, sources };
+    let mut judge = Judge {
+        plan,
+        record,
+        register,
+        file,
+        evaluator: &evaluator,
+        explainer,
+        findings: Vec::new(),
+        stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
+    };
+    judge.run();
+    judge.finish(sources)
+}
+
+/// What is known of one stage while judging.
+#[derive(Debug, Default)]
+pub(crate) struct StageWork {
+    pub applies: bool,
+    pub counts: Counts,
+    /// Names of what is not recorded, with how many instances of it.
+    pub unrecorded: Vec<(std::sync::Arc<str>, Vec<String>, crate::text::Place)>,
+    /// Failing items that no nonconformity covers: name with index.
+    pub failing: Vec<String>,
+}
+
+pub(crate) struct Judge<'a> {
+    pub plan: &'a Plan,
+    pub record: &'a Record,
+    pub register: Option<&'a Register>,
+    pub file: FileId,
+    pub evaluator: &'a Evaluator<'a>,
+    pub explainer: Explainer<'a>,
+    pub findings: Vec<Finding>,
+    pub stages: Vec<StageWork>,
+}
+
+impl<'a> Judge<'a> {
+    fn run(&mut self) {
+        let plan = self.plan;
+        self.design();
+        self.checks_of_design();
+        for (index, stage) in plan.stages.iter().enumerate() {
+            let applies = self.evaluator.when_holds(&stage.when, Env::NONE);
+            self.stages[index].applies = applies;
+            if !applies {
+                continue;
+            }
+            self.readings(StageId(index as u32));
+            self.checks(StageId(index as u32));
+        }
+        self.progress();
+        self.points();
+        self.people();
+        self.nonconformities();
+    }
+
+    /// Where a nonconformity covers an item: its number, and whether it accepts the item as it is.
+    pub(crate) fn covered(&self, name: &str, slot: usize) -> Option<Cover<'a>> {
+        let target = |target: &Target| target.name == name && target.slot.is_none_or(|own| own as usize == slot);
+        let found = self.record.nonconformities.iter().find(|nonconformity| nonconformity.against.iter().any(target))?;
+        let accepts = found.closed.is_some() && found.disposition.is_some_and(|disposition| disposition.accepts());
+        Some(Cover { nonconformity: found, accepts })
+    }
+}
+
+/// A nonconformity against an item.
+pub(crate) struct Cover<'a> {
+    pub nonconformity: &'a crate::record::Nonconformity,
+    pub accepts: bool,
+}
+
+/// Evaluates one expression that refers to nothing: its value with a readable unit.
+pub fn value_text(expr: &Expr, sources: &[SourceText]) -> Result<String, String> {
+    let plan = Plan::default();
+    let record = Record::default();
+    let evaluator = Evaluator::new(&plan, &record);
+    let explainer = Explainer { evaluator: &evaluator, sources };
+    match evaluator.eval(expr, Env::NONE) {
+        Ok(Value::Quantity(quantity)) => Ok(explainer.quantity(&quantity, explainer.result_unit(expr, &quantity).as_ref())),
+        Ok(value) => Ok(explainer.value(&value, None)),
+        Err(Stop::Fault(fault)) => Err(fault),
+        Err(Stop::Unknown) => Err("an input that is not known".to_owned()),
+    }
+}

@@ -1,0 +1,264 @@
+//! Pending or missing: what is not recorded is pending until the record itself shows that work went on.
+
+use super::Judge;
+use super::limits::shown;
+use crate::finding::rules;
+use crate::finding::{Finding, Severity, StageState, StageSummary, UnitSummary};
+use crate::plan::*;
+use crate::quantity::moment::When;
+use crate::record::{Disposition, Round};
+use crate::text::{Place, SourceText};
+use std::sync::Arc;
+
+/// Why a stage is behind the work.
+pub(super) enum Past {
+    /// A hold point of it is released.
+    Released(Place),
+    /// A later stage has work.
+    WorkedOn(StageId, Place, Place),
+}
+
+impl<'a> Judge<'a> {
+    pub(super) fn round(&self, stage: StageId) -> Option<&'a Round> {
+        self.record.stages[stage.index()].last()
+    }
+
+    /// The first place at which work of a stage is recorded.
+    pub(super) fn first_work(&self, stage: StageId) -> Option<Place> {
+        let rounds = &self.record.stages[stage.index()];
+        rounds.iter().flat_map(|round| round.work.iter().map(|(_, place)| *place)).min()
+    }
+
+    /// The earliest and the latest time at which anything of a round is dated, with places.
+    pub(super) fn work_times(&self, round: &Round) -> Option<((When, Place), (When, Place))> {
+        let times = round.work.iter().filter_map(|(context, _)| self.record.contexts[*context as usize].when);
+        let mut span: Option<((When, Place), (When, Place))> = None;
+        for time in times {
+            span = Some(match span {
+                None => (time, time),
+                Some((first, last)) => (
+                    if time.0.earliest < first.0.earliest { time } else { first },
+                    if time.0.latest > last.0.latest { time } else { last },
+                ),
+            });
+        }
+        span
+    }
+
+    /// Whether work went on past a stage.
+    pub(super) fn past(&self, stage: StageId) -> Option<Past> {
+        let plan = self.plan;
+        let release = self.round(stage).and_then(|round| {
+            round.acts.iter().find(|act| plan.points[act.point.index()].kind == PointKind::Hold)
+        });
+        if let Some(act) = release {
+            return Some(Past::Released(act.place));
+        }
+        (0..plan.stages.len() as u32).map(StageId).find_map(|later| {
+            if !plan.precedes(stage, later) {
+                return None;
+            }
+            let work = self.first_work(later)?;
+            let round = self.record.stages[later.index()].first()?;
+            Some(Past::WorkedOn(later, round.place, work))
+        })
+    }
+
+    /// Judges what is not recorded, stage by stage.
+    pub(super) fn progress(&mut self) {
+        for index in 0..self.plan.stages.len() {
+            let stage = StageId(index as u32);
+            let unrecorded = std::mem::take(&mut self.stages[index].unrecorded);
+            let count: usize = unrecorded.iter().map(|(_, items, _)| items.len()).sum();
+            if count > 0 {
+                match self.past(stage) {
+                    None => {
+                        self.stages[index].counts.pending += count as u32;
+                        self.pending(stage, &unrecorded);
+                    }
+                    Some(past) => {
+                        self.stages[index].counts.missing += count as u32;
+                        self.missing(stage, &unrecorded, &past);
+                    }
+                }
+            }
+            self.stages[index].unrecorded = unrecorded;
+            self.order(stage);
+        }
+    }
+
+    /// One pending finding for each stage that has begun.
+    fn pending(&mut self, stage: StageId, unrecorded: &[(Arc<str>, Vec<String>, Place)]) {
+        let Some(round) = self.round(stage) else { return };
+        let declared = &self.plan.stages[stage.index()];
+        let names: Vec<String> = unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
+        let finding = Finding::new(
+            &rules::PENDING,
+            round.place,
+            format!("still to be recorded in stage `{}`: {}", declared.name, names.join("; ")),
+        )
+        .severity(Severity::Pending)
+        .related(declared.place, "the stage in the plan");
+        self.findings.push(finding);
+    }
+
+    fn missing(&mut self, stage: StageId, unrecorded: &[(Arc<str>, Vec<String>, Place)], past: &Past) {
+        let declared = &self.plan.stages[stage.index()];
+        match past {
+            Past::Released(release) => {
+                let names: Vec<String> = unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
+                let mut finding = Finding::new(
+                    &rules::RELEASED_INCOMPLETE,
+                    *release,
+                    format!(
+                        "expected everything of stage `{}` to be recorded before its release, found nothing for {}",
+                        declared.name,
+                        names.join("; ")
+                    ),
+                )
+                .label("released here")
+                .help("record what was measured, with its own date, and release anew; or write n/a with the reason");
+                for (name, _, place) in unrecorded.iter().take(3) {
+                    finding = finding.related(*place, format!("{name} is asked for here"));
+                }
+                self.findings.push(finding);
+            }
+            Past::WorkedOn(later, later_place, _) => {
+                let later_name = &self.plan.stages[later.index()].name;
+                let place = self.round(stage).map_or(*later_place, |round| round.place);
+                for (name, items, declared_place) in unrecorded {
+                    let mut finding = Finding::new(
+                        &rules::MISSING_READING,
+                        place,
+                        format!(
+                            "expected {} in stage `{}` before work went on to `{later_name}`, found nothing",
+                            listed(name, items),
+                            declared.name
+                        ),
+                    )
+                    .related(*declared_place, "asked for here")
+                    .help("record it if it was measured; write n/a with the reason if it does not apply; else go back and measure");
+                    if place != *later_place {
+                        finding = finding.related(*later_place, "work went on here");
+                    }
+                    self.findings.push(finding);
+                }
+            }
+        }
+    }
+
+    /// Work dated before the stage that it comes after had begun.
+    fn order(&mut self, stage: StageId) {
+        let Some(round) = self.record.stages[stage.index()].first() else { return };
+        let Some(((began, at), _)) = self.work_times(round) else { return };
+        for earlier in &self.plan.stages[stage.index()].after {
+            let Some(before) = self.record.stages[earlier.index()].first() else { continue };
+            let Some(((start, start_at), _)) = self.work_times(before) else { continue };
+            if began.latest >= start.earliest {
+                continue;
+            }
+            let name = &self.plan.stages[stage.index()].name;
+            let earlier_name = &self.plan.stages[earlier.index()].name;
+            let finding = Finding::new(
+                &rules::STAGE_OUT_OF_ORDER,
+                at,
+                format!("expected stage `{name}` to begin after `{earlier_name}`, found it dated before"),
+            )
+            .related(start_at, format!("`{earlier_name}` begins here"))
+            .help("look at both dates; a slip of the year or the month is usual in the first days of one");
+            self.findings.push(finding);
+        }
+    }
+
+    /// Nonconformities: open behind a release, or closed without a new reading where one is due.
+    pub(super) fn nonconformities(&mut self) {
+        for nonconformity in &self.record.nonconformities {
+            let closed = nonconformity.closed.is_some();
+            let mut gone_on: Option<(String, Place)> = None;
+            for target in &nonconformity.against {
+                let Some((stage_name, _)) = target.name.split_once('.') else { continue };
+                let Some(stage) = self.plan.stage_by_name.get(stage_name) else { continue };
+                match self.past(*stage) {
+                    Some(Past::Released(place)) => gone_on = Some((format!("the release of `{stage_name}`"), place)),
+                    Some(Past::WorkedOn(later, place, _)) => {
+                        gone_on = Some((format!("stage `{}`", self.plan.stages[later.index()].name), place));
+                    }
+                    None => {}
+                }
+            }
+            let Some((what, place)) = gone_on else { continue };
+            let refused = nonconformity.disposition == Some(Disposition::Scrap);
+            if closed && !refused {
+                continue;
+            }
+            let state = if refused { "its disposition is scrap" } else { "it is still open" };
+            let finding = Finding::new(
+                &rules::NONCONFORMITY_OPEN,
+                nonconformity.place,
+                format!(
+                    "expected nonconformity {} to be closed before {what}, found that {state}",
+                    nonconformity.name
+                ),
+            )
+            .related(place, "work went on here")
+            .help("agree a disposition, carry it out, and close it: closed by NAME on DATE");
+            self.findings.push(finding);
+        }
+    }
+
+    /// Puts together where the unit stands.
+    pub(super) fn finish(self, sources: &[SourceText]) -> super::Verdict {
+        let path: Arc<str> = sources.get(self.file.0 as usize).map_or_else(|| Arc::from(""), |source| source.name.clone());
+        let mut summary = UnitSummary {
+            serial: self.record.header.serial.clone(),
+            title: self.record.header.title.clone(),
+            path,
+            plan: match &self.plan.rev {
+                Some(rev) => format!("{} rev {rev}", self.plan.name),
+                None => self.plan.name.to_string(),
+            },
+            stage_reached: None,
+            stages: Vec::new(),
+            counts: Default::default(),
+        };
+        for (index, stage) in self.plan.stages.iter().enumerate() {
+            let work = &self.stages[index];
+            let points = self.point_summaries(StageId(index as u32));
+            let round = self.record.stages[index].last();
+            if round.is_some() {
+                summary.stage_reached = Some(stage.name.clone());
+            }
+            let holds_open = points.iter().any(|point| {
+                point.kind == PointKind::Hold && point.state != crate::finding::PointState::Done
+            });
+            let state = if !work.applies {
+                StageState::NotApplicable
+            } else if round.is_none() {
+                StageState::NotStarted
+            } else if work.counts.pending + work.counts.missing > 0 || holds_open {
+                StageState::InProgress
+            } else {
+                StageState::Complete
+            };
+            summary.counts.add(&work.counts);
+            summary.stages.push(StageSummary {
+                name: stage.name.clone(),
+                title: stage.title.clone(),
+                state,
+                round: round.map_or(0, |round| round.number),
+                counts: work.counts,
+                points,
+                pending: work.unrecorded.iter().map(|(name, items, _)| (name.clone(), items.len() as u32)).collect(),
+            });
+        }
+        super::Verdict { findings: self.findings, summary }
+    }
+}
+
+/// `ratio [1, U], [1, V] and 15 more`, or just the name of something without index.
+fn listed(name: &str, items: &[String]) -> String {
+    if items.len() == 1 && items[0].is_empty() {
+        return format!("`{name}`");
+    }
+    format!("`{name}` {}", shown(items))
+}

@@ -1,0 +1,73 @@
+//! Files that a record names: only those inside the workspace are read.
+
+use super::documents::reason;
+use crate::record::{FileFault, Files};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+/// Largest log file that is read, in bytes.
+const MAX_LOG: u64 = 256 * 1024 * 1024;
+
+/// Files below a root, named from a record's own folder.
+#[derive(Debug)]
+pub(super) struct WorkspaceFiles {
+    folder: PathBuf,
+    root: PathBuf,
+}
+
+impl WorkspaceFiles {
+    pub(super) fn new(folder: &Path, root: &Path) -> WorkspaceFiles {
+        WorkspaceFiles { folder: folder.to_owned(), root: root.to_owned() }
+    }
+
+    /// The real path of a file inside the workspace.
+    fn locate(&self, path: &str) -> Result<PathBuf, FileFault> {
+        let path = Path::new(path);
+        let absolute = path.is_absolute()
+            || path.components().any(|part| matches!(part, Component::Prefix(_) | Component::RootDir));
+        if absolute {
+            return Err(FileFault::Outside);
+        }
+        let unreadable = |error: &std::io::Error| FileFault::Unreadable(reason(error));
+        let root = self.root.canonicalize().map_err(|error| unreadable(&error))?;
+        let joined = self.folder.join(path);
+        match joined.canonicalize() {
+            // Links are followed before the comparison, so that none leads out.
+            Ok(real) if real.starts_with(&root) => Ok(real),
+            Ok(_) => Err(FileFault::Outside),
+            Err(error) => {
+                // A path that climbs out is refused whether or not the file is there.
+                let folder = self.folder.canonicalize().map_err(|error| unreadable(&error))?;
+                let mut lexical = folder;
+                for part in path.components() {
+                    match part {
+                        Component::ParentDir => {
+                            lexical.pop();
+                        }
+                        Component::Normal(name) => lexical.push(name),
+                        _ => {}
+                    }
+                }
+                if lexical.starts_with(&root) { Err(unreadable(&error)) } else { Err(FileFault::Outside) }
+            }
+        }
+    }
+}
+
+impl Files for WorkspaceFiles {
+    fn read(&self, path: &str) -> Result<Arc<[u8]>, FileFault> {
+        let real = self.locate(path)?;
+        let data = std::fs::metadata(&real).map_err(|error| FileFault::Unreadable(reason(&error)))?;
+        if !data.is_file() {
+            return Err(FileFault::Unreadable("something that is no regular file".to_owned()));
+        }
+        if data.len() > MAX_LOG {
+            return Err(FileFault::Unreadable(format!("a file above {} MB", MAX_LOG / 1024 / 1024)));
+        }
+        std::fs::read(&real).map(Arc::from).map_err(|error| FileFault::Unreadable(reason(&error)))
+    }
+
+    fn exists(&self, path: &str) -> Result<(), FileFault> {
+        self.locate(path).map(|_| ())
+    }
+}

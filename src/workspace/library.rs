@@ -1,0 +1,389 @@
+//! The library: plans and registers, found by name in the folders above a record, each loaded once.
+
+use super::document_name;
+use super::documents::{Given, Loaded};
+use crate::finding::Finding;
+use crate::finding::rules;
+use crate::plan::{Document, Plan, builtin, compile, extends};
+use crate::record::header;
+use crate::register::{Register, read};
+use crate::syntax::{DocumentKind, nearest, parse};
+use crate::text::{FileId, Place, Span};
+use rustc_hash::FxHashMap;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+/// How many folders above a record are looked into for its plan and register.
+const LEVELS: usize = 8;
+/// Longest chain of plans that extend each other.
+const LONGEST_CHAIN: usize = 16;
+
+/// Compiled plans by the index of their document.
+pub(super) type Plans = FxHashMap<usize, Plan>;
+
+/// Everything loaded.
+pub(super) struct Library {
+    /// First the documents given, then those found.
+    pub documents: Vec<Loaded>,
+    /// Registers by the index of their document.
+    pub registers: FxHashMap<usize, Register>,
+    given: usize,
+    /// What stands in a folder: plans and registers by name.
+    folders: FxHashMap<PathBuf, Vec<Shelf>>,
+    by_path: FxHashMap<PathBuf, usize>,
+    built_in: FxHashMap<&'static str, usize>,
+    /// For each plan that is needed its chain of documents, the outermost base first.
+    chains: FxHashMap<usize, Vec<usize>>,
+    findings: Vec<Finding>,
+}
+
+/// A plan or register seen in a folder.
+#[derive(Clone, Debug)]
+struct Shelf {
+    kind: DocumentKind,
+    name: String,
+    path: PathBuf,
+}
+
+/// What one unit document needs.
+#[derive(Debug)]
+pub(super) struct Needs {
+    /// The unit's own document.
+    pub document: usize,
+    /// The plan's document.
+    pub plan: Option<usize>,
+    /// The register's document.
+    pub register: Option<usize>,
+    /// The folder that logs may not leave.
+    pub root: PathBuf,
+    /// What could not be found.
+    pub findings: Vec<Finding>,
+}
+
+impl Library {
+    pub(super) fn new(documents: Vec<Loaded>) -> Library {
+        let by_path = documents
+            .iter()
+            .enumerate()
+            .filter_map(|(index, document)| document.path.as_ref()?.canonicalize().ok().map(|path| (path, index)))
+            .collect();
+        let given = documents.len();
+        Library {
+            documents,
+            registers: FxHashMap::default(),
+            given,
+            folders: FxHashMap::default(),
+            by_path,
+            built_in: FxHashMap::default(),
+            chains: FxHashMap::default(),
+            findings: Vec::new(),
+        }
+    }
+
+    /// What each unit among the given documents needs; plans and registers are loaded on the way.
+    pub(super) fn needs(&mut self) -> Vec<Needs> {
+        let mut needs = Vec::new();
+        for index in 0..self.given {
+            match self.documents[index].tree.document {
+                DocumentKind::Unit => needs.push(self.unit(index)),
+                DocumentKind::Plan => {
+                    self.chain(index);
+                }
+                DocumentKind::Register => self.register(index),
+                DocumentKind::Unknown => {}
+            }
+        }
+        needs
+    }
+
+    fn unit(&mut self, index: usize) -> Needs {
+        let file = FileId(index as u32);
+        let folder = self.documents[index].folder.clone().unwrap_or_else(|| PathBuf::from("."));
+        let mut needs =
+            Needs { document: index, plan: None, register: None, root: folder.clone(), findings: Vec::new() };
+        let Some(header) = header(&self.documents[index].tree) else { return needs };
+        let mut highest = folder.clone();
+        match &header.plan {
+            None => needs.findings.push(
+                Finding::new(
+                    &rules::UNKNOWN_PLAN,
+                    Place { file, span: header.span },
+                    "expected a line `plan NAME` below the unit, found none: the record cannot be judged",
+                )
+                .help("built-in plan: oil-immersed-power"),
+            ),
+            Some((name, _, span)) => {
+                needs.plan = self.find(DocumentKind::Plan, name, &folder, &mut highest);
+                match needs.plan {
+                    Some(plan) => {
+                        self.chain(plan);
+                    }
+                    None => {
+                        let place = Place { file, span: *span };
+                        let finding = self.unknown(DocumentKind::Plan, name, &folder, place);
+                        needs.findings.push(finding);
+                    }
+                }
+            }
+        }
+        if let Some((name, span)) = &header.register {
+            needs.register = self.find(DocumentKind::Register, name, &folder, &mut highest);
+            match needs.register {
+                Some(register) => self.register(register),
+                None => {
+                    let place = Place { file, span: *span };
+                    let finding = self.unknown(DocumentKind::Register, name, &folder, place);
+                    needs.findings.push(finding);
+                }
+            }
+        }
+        needs.root = repository(&folder).unwrap_or(highest);
+        needs
+    }
+
+    fn register(&mut self, index: usize) {
+        if self.registers.contains_key(&index) {
+            return;
+        }
+        let register = read(&self.documents[index].tree, FileId(index as u32), &mut self.findings);
+        self.registers.insert(index, register);
+    }
+
+    /// The documents of a plan's chain, the outermost base first.
+    fn chain(&mut self, plan: usize) -> Vec<usize> {
+        if let Some(known) = self.chains.get(&plan) {
+            return known.clone();
+        }
+        let mut chain = vec![plan];
+        let mut last = plan;
+        while let Some((name, rev, span)) = extends(&self.documents[last].tree) {
+            let place = Place { file: FileId(last as u32), span };
+            let folder = self.documents[last].folder.clone();
+            let mut highest = PathBuf::new();
+            let found = match folder {
+                Some(folder) => self.find(DocumentKind::Plan, &name, &folder, &mut highest),
+                None => self.built_in(&name),
+            };
+            let Some(base) = found else {
+                let folder = self.documents[last].folder.clone().unwrap_or_default();
+                let finding = self.unknown(DocumentKind::Plan, &name, &folder, place);
+                self.findings.push(finding);
+                break;
+            };
+            if chain.contains(&base) || chain.len() >= LONGEST_CHAIN {
+                let message = if chain.contains(&base) {
+                    format!("expected a plan that does not come back to this one, found that `{name}` does")
+                } else {
+                    format!("expected at most {LONGEST_CHAIN} plans that extend each other, found more")
+                };
+                self.findings.push(
+                    Finding::new(&rules::PLAN_EXTENDS_ITSELF, place, message)
+                        .help("take out one `extends` of the ring"),
+                );
+                break;
+            }
+            let own_rev = rev_of(&self.documents[base]);
+            if let (Some(wanted), Some(own)) = (rev, own_rev) {
+                if wanted != own {
+                    self.findings.push(Finding::new(
+                        &rules::PLAN_REVISION_DIFFERS,
+                        place,
+                        format!("expected plan `{name}` rev {wanted}, found rev {own}"),
+                    ));
+                }
+            }
+            chain.push(base);
+            last = base;
+        }
+        chain.reverse();
+        self.chains.insert(plan, chain.clone());
+        chain
+    }
+
+    /// Compiles every plan that is needed.
+    pub(super) fn compile(&mut self, parallel: bool) -> (Plans, Vec<Finding>) {
+        let mut chains: Vec<(usize, Vec<usize>)> = self.chains.iter().map(|(plan, chain)| (*plan, chain.clone())).collect();
+        chains.sort();
+        let documents = &self.documents;
+        let compiled = super::each(chains, parallel, |(plan, chain)| {
+            let parts: Vec<Document<'_>> = chain
+                .iter()
+                .map(|index| Document { tree: &documents[*index].tree, file: FileId(*index as u32) })
+                .collect();
+            let mut findings = Vec::new();
+            (plan, compile(&parts, &mut findings), findings)
+        });
+        let mut findings = std::mem::take(&mut self.findings);
+        let mut plans = Plans::default();
+        for (index, plan, mut found) in compiled {
+            findings.append(&mut found);
+            plans.insert(index, plan);
+        }
+        (plans, findings)
+    }
+
+    fn built_in(&mut self, name: &str) -> Option<usize> {
+        let plan = builtin::find(name)?;
+        if let Some(known) = self.built_in.get(plan.name) {
+            return Some(*known);
+        }
+        let index = self.documents.len();
+        self.documents.push(Loaded::built_in(plan.path, plan.text));
+        self.built_in.insert(plan.name, index);
+        Some(index)
+    }
+
+    /// Finds a plan or register by name: in the record's folder, then in each folder above it, then
+    /// among the built-in plans. Notes the highest folder that was needed.
+    fn find(&mut self, kind: DocumentKind, name: &str, folder: &Path, highest: &mut PathBuf) -> Option<usize> {
+        let mut matches: Vec<(PathBuf, Shelf)> = Vec::new();
+        for level in levels(folder) {
+            for shelf in self.shelves(&level) {
+                if shelf.kind == kind && shelf.name == name {
+                    matches.push((level.clone(), shelf));
+                }
+            }
+        }
+        let Some((level, shelf)) = matches.first().cloned() else {
+            return if kind == DocumentKind::Plan { self.built_in(name) } else { None };
+        };
+        if level.components().count() < highest.components().count() || *highest == PathBuf::new() {
+            *highest = level;
+        }
+        let index = self.load(&shelf.path)?;
+        for (_, other) in matches.iter().skip(1) {
+            let Some(other) = self.load(&other.path) else { continue };
+            let span = document_name(&self.documents[other].tree).map_or(Span::default(), |(_, span)| span);
+            let first = document_name(&self.documents[index].tree).map_or(Span::default(), |(_, span)| span);
+            let word = if kind == DocumentKind::Plan { "plan" } else { "register" };
+            self.findings.push(
+                Finding::new(
+                    &rules::DUPLICATE_DOCUMENT,
+                    Place { file: FileId(other as u32), span },
+                    format!("expected one {word} called `{name}` above a record, found a second"),
+                )
+                .related(Place { file: FileId(index as u32), span: first }, "the other one")
+                .help("give one of them another name; until then the nearer one is used"),
+            );
+        }
+        Some(index)
+    }
+
+    fn load(&mut self, path: &Path) -> Option<usize> {
+        let real = path.canonicalize().ok()?;
+        if let Some(known) = self.by_path.get(&real) {
+            return Some(*known);
+        }
+        let name = path.strip_prefix("./").unwrap_or(path).to_string_lossy().replace('\\', "/");
+        let loaded = Loaded::read(Given { name, path: Some(path.to_owned()), bytes: None }).ok()?;
+        let index = self.documents.len();
+        self.documents.push(loaded);
+        self.by_path.insert(real, index);
+        Some(index)
+    }
+
+    /// The plans and registers that stand directly in a folder.
+    fn shelves(&mut self, folder: &Path) -> Vec<Shelf> {
+        if let Some(known) = self.folders.get(folder) {
+            return known.clone();
+        }
+        let mut shelves = Vec::new();
+        let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
+            .into_iter()
+            .flatten()
+            .flatten()
+            .map(|entry| entry.path())
+            .filter(|path| path.extension().is_some_and(|extension| extension == "ubr") && path.is_file())
+            .collect();
+        paths.sort();
+        for path in paths {
+            if let Some((kind, name)) = first_statement(&path) {
+                shelves.push(Shelf { kind, name, path });
+            }
+        }
+        self.folders.insert(folder.to_owned(), shelves.clone());
+        shelves
+    }
+
+    fn unknown(&mut self, kind: DocumentKind, name: &str, folder: &Path, place: Place) -> Finding {
+        let mut known: Vec<String> = Vec::new();
+        for level in levels(folder) {
+            known.extend(self.shelves(&level).into_iter().filter(|shelf| shelf.kind == kind).map(|shelf| shelf.name));
+        }
+        let (rule, word) = if kind == DocumentKind::Plan {
+            known.extend(builtin::BUILTIN_PLANS.iter().map(|plan| plan.name.to_owned()));
+            (&rules::UNKNOWN_PLAN, "plan")
+        } else {
+            (&rules::UNKNOWN_REGISTER, "register")
+        };
+        let mut finding = Finding::new(
+            rule,
+            place,
+            format!("expected the name of a {word} in this folder or one above it, found `{name}`"),
+        );
+        if let Some(near) = nearest(name, known.iter().map(String::as_str)) {
+            finding = finding
+                .help(format!("did you mean `{near}`?"))
+                .fix(format!("write {near}"), vec![(place.span, near.to_owned())]);
+        } else if known.is_empty() {
+            finding = finding.help(format!("there is none: put the {word}'s .ubr file into the folder of the works"));
+        } else {
+            finding = finding.help(format!("there is {}", known.join(", ")));
+        }
+        finding
+    }
+}
+
+fn rev_of(document: &Loaded) -> Option<String> {
+    use crate::syntax::NodeKind;
+    let tree = &document.tree;
+    let plan = tree.child(tree.root(), NodeKind::Plan)?;
+    let rev = tree.child(plan, NodeKind::Rev)?;
+    tree.child(rev, NodeKind::Word).map(|word| tree.text_of(word).to_owned())
+}
+
+/// A folder and those above it, as far as they are looked into: not past the root of a repository.
+fn levels(folder: &Path) -> Vec<PathBuf> {
+    let mut levels = vec![folder.to_owned()];
+    let mut current = folder.to_owned();
+    while levels.len() < LEVELS && !current.join(".git").exists() {
+        let above = match current.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+            // The end of a relative path: go on from where the command stands.
+            _ if current.is_relative() => match current.canonicalize().ok().and_then(|real| real.parent().map(Path::to_owned)) {
+                Some(parent) => parent,
+                None => break,
+            },
+            _ => break,
+        };
+        levels.push(above.clone());
+        current = above;
+    }
+    levels
+}
+
+/// The root of the repository that a folder lies in.
+fn repository(folder: &Path) -> Option<PathBuf> {
+    let real = folder.canonicalize().ok()?;
+    real.ancestors().find(|level| level.join(".git").exists()).map(Path::to_owned)
+}
+
+/// The kind and name of a plan or register, from the beginning of its file.
+fn first_statement(path: &Path) -> Option<(DocumentKind, String)> {
+    const ENOUGH: u64 = 4096;
+    let mut head = Vec::new();
+    std::fs::File::open(path).ok()?.take(ENOUGH).read_to_end(&mut head).ok()?;
+    let text = String::from_utf8_lossy(&head);
+    let line = text
+        .trim_start_matches('\u{feff}')
+        .lines()
+        .map(str::trim)
+        .find(|line| !line.is_empty() && !line.starts_with('#'))?;
+    let kind = match line.split_whitespace().next()? {
+        "plan" => DocumentKind::Plan,
+        "register" => DocumentKind::Register,
+        _ => return None,
+    };
+    let tree = parse(line);
+    document_name(&tree).map(|(name, _)| (kind, name))
+}

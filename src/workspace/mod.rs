@@ -1,0 +1,218 @@
+//! The workspace: finds documents, loads them, brings records together with their plans and registers,
+//! and has each judged. The only room that reads files.
+
+mod documents;
+mod files;
+mod library;
+
+use crate::finding::rules;
+use crate::finding::{Finding, UnitSummary};
+use crate::record::{Files, NoFiles, bind, header};
+use crate::syntax::{DocumentKind, NodeKind, Tree};
+use crate::text::{FileId, Place, SourceText};
+use crate::verdict::{Verdict, judge};
+use documents::{Loaded, gather};
+use files::WorkspaceFiles;
+use library::{Library, Needs};
+use rayon::prelude::*;
+use std::fmt;
+use std::path::PathBuf;
+
+/// Largest document that is read, in bytes.
+pub const MAX_DOCUMENT: u64 = 256 * 1024 * 1024;
+/// Stack of the threads that judge: bounded recursion of bounded expressions fits many times over.
+const STACK: usize = 64 * 1024 * 1024;
+
+/// How to check.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Options {
+    /// Number of threads; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
+/// Something to check.
+#[derive(Clone, Debug)]
+pub enum Input {
+    /// A file or a folder.
+    Path(PathBuf),
+    /// A text from elsewhere, with the name it goes by.
+    Text {
+        /// What it is called; plans, registers and logs are looked for as if it stood there.
+        name: String,
+        /// Its bytes.
+        bytes: Vec<u8>,
+    },
+}
+
+/// What a check came to.
+#[derive(Debug)]
+pub struct Outcome {
+    /// Every document that took part; places refer to them by index.
+    pub sources: Vec<SourceText>,
+    /// Everything found, sorted by document and place.
+    pub findings: Vec<Finding>,
+    /// Every unit, in the order of its document.
+    pub units: Vec<UnitSummary>,
+    /// How many documents were given.
+    pub documents: usize,
+    /// How many lines they have.
+    pub lines: usize,
+}
+
+/// Why nothing was checked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CannotRun(pub String);
+
+impl fmt::Display for CannotRun {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for CannotRun {}
+
+/// Told how far a check has come.
+pub trait Progress: Sync {
+    /// So many documents will be judged.
+    fn start(&self, total: usize);
+    /// One more is done.
+    fn step(&self);
+    /// All are done.
+    fn finish(&self);
+}
+
+/// Says nothing.
+#[derive(Debug)]
+pub struct Silent;
+
+impl Progress for Silent {
+    fn start(&self, _: usize) {}
+    fn step(&self) {}
+    fn finish(&self) {}
+}
+
+/// Checks documents: each by itself, each record against its plan and register.
+///
+/// Fails only where nothing could be checked: a path that does not exist or cannot be read.
+pub fn check(inputs: &[Input], options: &Options, progress: &dyn Progress) -> Result<Outcome, CannotRun> {
+    let gathered = gather(inputs)?;
+    let parallel = gathered.len() > 1 && options.threads != 1;
+    let run = || run(gathered, parallel, progress);
+    let cannot_start = |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
+    if parallel {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(options.threads)
+            .stack_size(STACK)
+            .build()
+            .map_err(|error| cannot_start(&error))?;
+        return pool.install(run);
+    }
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, run);
+        match thread.map_err(|error| cannot_start(&error))?.join() {
+            Ok(outcome) => outcome,
+            // An internal error is passed on, not hidden.
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    })
+}
+
+/// Applies `work` to each item, in parallel when asked, keeping the order.
+fn each<T: Send, R: Send>(items: Vec<T>, parallel: bool, work: impl Fn(T) -> R + Sync + Send) -> Vec<R> {
+    if parallel { items.into_par_iter().map(work).collect() } else { items.into_iter().map(work).collect() }
+}
+
+fn run(gathered: Vec<documents::Given>, parallel: bool, progress: &dyn Progress) -> Result<Outcome, CannotRun> {
+    let loaded = each(gathered, parallel, Loaded::read);
+    let loaded = loaded.into_iter().collect::<Result<Vec<Loaded>, CannotRun>>()?;
+    let documents = loaded.len();
+    let mut library = Library::new(loaded);
+    let needs: Vec<Needs> = library.needs();
+    let (plans, mut findings) = library.compile(parallel);
+    let lines = library.documents[..documents].iter().map(|document| document.source.lines.count()).sum();
+    for (index, document) in library.documents.iter().enumerate() {
+        findings.extend(document.findings(FileId(index as u32)));
+    }
+    let sources: Vec<SourceText> = library.documents.iter().map(|document| document.source.clone()).collect();
+    progress.start(needs.len());
+    let judged = each(needs, parallel, |need| {
+        let document = &library.documents[need.document];
+        let verdict = judge_unit(&need, document, &plans, &library, &sources);
+        progress.step();
+        verdict
+    });
+    progress.finish();
+    let mut units = Vec::new();
+    for (mut found, unit) in judged {
+        findings.append(&mut found);
+        units.extend(unit);
+    }
+    sort(&mut findings);
+    Ok(Outcome { sources, findings, units, documents, lines })
+}
+
+fn judge_unit(
+    need: &Needs,
+    document: &Loaded,
+    plans: &library::Plans,
+    library: &Library,
+    sources: &[SourceText],
+) -> (Vec<Finding>, Option<UnitSummary>) {
+    let file = FileId(need.document as u32);
+    let mut findings = need.findings.clone();
+    let Some(header) = header(&document.tree) else { return (findings, None) };
+    let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else { return (findings, None) };
+    if let (Some((name, Some(wanted), span)), Some(rev)) = (&header.plan, &plan.rev) {
+        if wanted != rev {
+            findings.push(
+                Finding::new(
+                    &rules::PLAN_REVISION_DIFFERS,
+                    Place { file, span: *span },
+                    format!("expected plan `{name}` rev {wanted}, found rev {rev}"),
+                )
+                .help("judge the record by the plan it was built to, or have the change of plan agreed and write the new revision"),
+            );
+        }
+    }
+    let own_files = document.folder.as_ref().map(|folder| WorkspaceFiles::new(folder, &need.root));
+    let files: &dyn Files = match &own_files {
+        Some(files) => files,
+        None => &NoFiles,
+    };
+    let mut bound = bind(&document.tree, file, header, plan, files);
+    findings.append(&mut bound.findings);
+    if !bound.can_be_judged {
+        return (findings, None);
+    }
+    let register = need.register.and_then(|register| library.registers.get(&register));
+    let Verdict { findings: mut judged, summary } = judge(plan, &bound.record, register, file, sources);
+    findings.append(&mut judged);
+    (findings, Some(summary))
+}
+
+/// By document, place, rule and message; what was found twice stays once.
+fn sort(findings: &mut Vec<Finding>) {
+    findings.sort_by(|a, b| {
+        (a.place.file, a.place.span.start, a.place.span.end, a.severity, a.rule.name, &a.message).cmp(&(
+            b.place.file,
+            b.place.span.start,
+            b.place.span.end,
+            b.severity,
+            b.rule.name,
+            &b.message,
+        ))
+    });
+    findings.dedup_by(|a, b| a.place == b.place && a.rule.name == b.rule.name && a.message == b.message);
+}
+
+/// The name that a plan or register document gives itself.
+fn document_name(tree: &Tree) -> Option<(String, crate::text::Span)> {
+    let kind = match tree.document {
+        DocumentKind::Plan => NodeKind::Plan,
+        DocumentKind::Register => NodeKind::Register,
+        _ => return None,
+    };
+    let statement = tree.child(tree.root(), kind)?;
+    let name = tree.child(statement, NodeKind::Name)?;
+    Some((tree.text_of(name).to_owned(), tree.span(name)))
+}
