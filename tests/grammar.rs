@@ -44,7 +44,8 @@ fn productions() -> BTreeMap<String, BTreeSet<String>> {
     let bare = bare_grammar();
     let mut found = BTreeMap::new();
     for rule in bare.split(';').filter(|rule| !rule.trim().is_empty()) {
-        let (name, body) = rule.split_once('=').unwrap_or_else(|| panic!("no `=` in the rule `{}`", rule.trim()));
+        let (name, body) =
+            rule.split_once('=').unwrap_or_else(|| panic!("no `=` in the rule `{}`", rule.trim()));
         let uses = body
             .split(|character: char| !(character.is_alphanumeric() || character == '-'))
             .filter(|word| !word.is_empty())
@@ -119,7 +120,8 @@ fn exercised(production: &str, tree: &Tree) -> Option<bool> {
     Some(match production {
         // Only header cells have a node for the unit; a quantity keeps it in its own tokens.
         "unit-name" => nodes(tree).any(|id| {
-            let written = tree.kind(id) == Quantity && tree.quantity(id).is_some_and(|parts| parts.unit.is_some());
+            let written =
+                tree.kind(id) == Quantity && tree.quantity(id).is_some_and(|parts| parts.unit.is_some());
             written || tree.kind(id) == UnitPart
         }),
         _ if !kinds.is_empty() => nodes(tree).any(|id| kinds.contains(&tree.kind(id))),
@@ -129,9 +131,13 @@ fn exercised(production: &str, tree: &Tree) -> Option<bool> {
         "plan-statement" => {
             statements(&[Set, Role, DesignPlan, StagePlan]) || statements(&[Tighten, Relax, Drop, Add])
         }
-        "rationale" => nodes(tree).any(|id| matches!(tree.kind(id), SourceLine | Because | Caution | SeverityLine)),
+        "rationale" => {
+            nodes(tree).any(|id| matches!(tree.kind(id), SourceLine | Because | Caution | SeverityLine))
+        }
         "interval" => has_inside(tree, &[Limit, In], &[Range, NodeKind::PlusMinus, PlusSlashMinus]),
-        "bound-sign" => nodes(tree).any(|id| matches!(tree.kind(id), Bound | Less | AtMost | Greater | AtLeast)),
+        "bound-sign" => {
+            nodes(tree).any(|id| matches!(tree.kind(id), Bound | Less | AtMost | Greater | AtLeast))
+        }
         "identity" => has_inside(tree, &[Instrument, Unit, Lot, WithClause], &[Path, TextPart]),
         "clause" => nodes(tree).any(|id| clauses.contains(&tree.kind(id))),
         "unit-power" => nodes(tree).any(|id| tree.kind(id) == Quantity && tree.text_of(id).contains('^')),
@@ -181,8 +187,11 @@ fn every_production_that_a_fixture_names_is_found_in_its_tree() {
         for production in &fixture.productions {
             match exercised(production, &fixture.tree) {
                 Some(true) => {}
-                Some(false) => wrong.push(format!("{} names `{production}`, its tree has none", fixture.name)),
-                None => wrong.push(format!("{}: the test can't tell whether `{production}` was read", fixture.name)),
+                Some(false) => {
+                    wrong.push(format!("{} names `{production}`, its tree has none", fixture.name))
+                }
+                None => wrong
+                    .push(format!("{}: the test can't tell whether `{production}` was read", fixture.name)),
             }
         }
     }
@@ -194,7 +203,9 @@ fn every_production_that_a_fixture_names_is_found_in_its_tree() {
 #[test]
 fn every_node_kind_is_met_in_some_fixture() {
     let fixtures = fixtures();
-    let met = |kind: NodeKind| fixtures.iter().any(|fixture| nodes(&fixture.tree).any(|id| fixture.tree.kind(id) == kind));
+    let met = |kind: NodeKind| {
+        fixtures.iter().any(|fixture| nodes(&fixture.tree).any(|id| fixture.tree.kind(id) == kind))
+    };
     let unread = [NodeKind::Broken, NodeKind::Rest];
     let missing: Vec<&NodeKind> =
         NodeKind::ALL.iter().filter(|kind| !unread.contains(kind) && !met(**kind)).collect();
@@ -218,6 +229,7 @@ fn the_grammar_uses_only_what_it_defines_and_defines_only_what_it_uses() {
     let used: BTreeSet<&String> = known.values().flatten().collect();
     let undefined: Vec<&&String> = used.iter().filter(|name| !known.contains_key(**name)).collect();
     assert!(undefined.is_empty(), "used and not defined: {undefined:?}");
-    let unused: Vec<&String> = known.keys().filter(|name| *name != "document" && !used.contains(name)).collect();
+    let unused: Vec<&String> =
+        known.keys().filter(|name| *name != "document" && !used.contains(name)).collect();
     assert!(unused.is_empty(), "defined and not used: {unused:?}");
 }

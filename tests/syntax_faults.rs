@@ -34,6 +34,7 @@ fn all_kinds() -> Vec<FaultKind> {
         NestingTooDeep,
         RowLength,
         ReasonMissing,
+        RelaxWithoutReason,
         UnknownDocument,
         EmptyDocument,
     ];
@@ -41,7 +42,8 @@ fn all_kinds() -> Vec<FaultKind> {
         match kind {
             UnexpectedText | UnknownStatement | MisplacedStatement | UnterminatedText | DecimalComma => {}
             UnitSpaceMissing | TabIndentation | ControlCharacter | ByteOrderMark | LoneCarriageReturn => {}
-            OutlineTooDeep | NestingTooDeep | RowLength | ReasonMissing | UnknownDocument | EmptyDocument => {}
+            OutlineTooDeep | NestingTooDeep | RowLength | ReasonMissing | RelaxWithoutReason => {}
+            UnknownDocument | EmptyDocument => {}
         }
     }
     kinds
@@ -55,7 +57,10 @@ fn cases() -> Vec<(PathBuf, String)> {
         .filter(|path| path.extension().is_some_and(|extension| extension == "ubr"))
         .collect();
     paths.sort();
-    paths.into_iter().map(|path| (path.clone(), std::fs::read_to_string(&path).expect("a case is UTF-8"))).collect()
+    paths
+        .into_iter()
+        .map(|path| (path.clone(), std::fs::read_to_string(&path).expect("a case is UTF-8")))
+        .collect()
 }
 
 /// The input of a case, its written-out signs put in.
@@ -159,7 +164,11 @@ fn every_message_says_what_was_expected_and_what_was_found() {
     for (path, case) in cases() {
         for fault in parse(input_of(&case)).faults {
             let message = &fault.message;
-            assert!(message.starts_with("expected ") && message.contains("found"), "{}: {message}", path.display());
+            assert!(
+                message.starts_with("expected ") && message.contains("found"),
+                "{}: {message}",
+                path.display()
+            );
         }
     }
 }
@@ -201,7 +210,7 @@ const STAGE: &str = "unit X-1\nstage s\n";
 fn nul_bytes_are_reported_a_few_times_and_no_more() {
     few_faults("one NUL", format!("{STAGE}  a = 1 \0mm\n"), Some(FaultKind::ControlCharacter), 3);
     few_faults("only NUL", "\0".repeat(1_000_000), Some(FaultKind::ControlCharacter), 30);
-    few_faults("NUL lines", "\0\n".repeat(100_000), Some(FaultKind::ControlCharacter), 150_000);
+    few_faults("NUL lines", "\0\n".repeat(100_000), Some(FaultKind::ControlCharacter), 30);
 }
 
 #[test]
@@ -220,9 +229,26 @@ fn lines_that_end_in_a_lone_return_are_read_and_reported_once() {
 #[test]
 fn a_megabyte_on_one_line_gives_few_faults() {
     few_faults("one word", "x".repeat(1_000_000), Some(FaultKind::UnknownDocument), 3);
+    few_faults(
+        "one unit",
+        format!("{STAGE}  a = 1.5{}\n", "m".repeat(1_000_000)),
+        Some(FaultKind::UnitSpaceMissing),
+        1,
+    );
+    few_faults(
+        "one comma",
+        format!("{STAGE}  a = 1,{}\n", "1".repeat(1_000_000)),
+        Some(FaultKind::DecimalComma),
+        1,
+    );
     few_faults("one text", format!("{STAGE}  note \"{}\"\n", "x".repeat(1_000_000)), None, 0);
     few_faults("one comment", format!("{STAGE}# {}\n", "x".repeat(1_000_000)), None, 0);
-    few_faults("words", format!("{STAGE}  a = 1 mm {}\n", "word ".repeat(200_000)), Some(FaultKind::UnexpectedText), 2);
+    few_faults(
+        "words",
+        format!("{STAGE}  a = 1 mm {}\n", "word ".repeat(200_000)),
+        Some(FaultKind::UnexpectedText),
+        2,
+    );
     few_faults("digits", format!("{STAGE}  a = {}\n", "1".repeat(1_000_000)), None, 0);
     few_faults("names", format!("{STAGE}  a = x{}\n", ", x".repeat(300_000)), None, 0);
     few_faults("dots", format!("{STAGE}  a = x{}\n", ".x".repeat(300_000)), None, 0);
@@ -269,15 +295,32 @@ fn deep_expressions_are_capped_with_one_finding() {
 #[test]
 fn a_table_of_a_hundred_thousand_rows_is_read_without_a_fault() {
     let rows: String = (0..100_000).map(|row| format!("    {row}  412.6  23.4\n")).collect();
-    few_faults("table", format!("{STAGE}  table resistance(mohm)\n    tap  U(mohm)  at(°C)\n{rows}"), None, 0);
+    few_faults(
+        "table",
+        format!("{STAGE}  table resistance(mohm)\n    tap  U(mohm)  at(°C)\n{rows}"),
+        None,
+        0,
+    );
 }
 
 #[test]
 fn a_long_document_costs_as_much_a_line_as_a_short_one() {
-    let lines = |count: usize| format!("{STAGE}{}", "  height[HV, U] = 1612 mm at 23.4 °C by m.harrow\n".repeat(count));
+    let lines = |count: usize| {
+        format!("{STAGE}{}", "  height[HV, U] = 1612 mm at 23.4 °C by m.harrow\n".repeat(count))
+    };
     few_faults("lines", lines(100_000), None, 0);
-    few_faults("unfinished lines", format!("{STAGE}{}", "  a =\n".repeat(100_000)), Some(FaultKind::UnexpectedText), 100_000);
-    few_faults("blank lines below an open line", format!("{STAGE}  a = (\n{}", "\n".repeat(300_000)), None, 3);
+    few_faults(
+        "unfinished lines",
+        format!("{STAGE}{}", "  a =\n".repeat(100_000)),
+        Some(FaultKind::UnexpectedText),
+        100_000,
+    );
+    few_faults(
+        "blank lines below an open line",
+        format!("{STAGE}  a = (\n{}", "\n".repeat(300_000)),
+        None,
+        3,
+    );
     let open = format!("plan p\nstage s\n  calc x = (1 +\n{}", "    1 +\n".repeat(100_000));
     few_faults("one statement over many lines", open, None, 5);
     let comments = format!("plan p\nstage s\n  calc x =\n{}", "    # why\n".repeat(100_000));
@@ -300,13 +343,28 @@ fn unclosed_brackets_and_quotes_break_only_their_own_line() {
 
 #[test]
 fn tabs_in_the_indentation_are_reported_up_to_a_hundred_times() {
-    few_faults("tabs", format!("{STAGE}{}", "\ta = 1 mm\n".repeat(10_000)), Some(FaultKind::TabIndentation), 100);
-    few_faults("mixed", format!("{STAGE}\ta = 1 mm\n  b = 1 mm\n \t c = 1 mm\n"), Some(FaultKind::TabIndentation), 2);
+    few_faults(
+        "tabs",
+        format!("{STAGE}{}", "\ta = 1 mm\n".repeat(10_000)),
+        Some(FaultKind::TabIndentation),
+        100,
+    );
+    few_faults(
+        "mixed",
+        format!("{STAGE}\ta = 1 mm\n  b = 1 mm\n\t c = 1 mm\n"),
+        Some(FaultKind::TabIndentation),
+        3,
+    );
 }
 
 #[test]
 fn numbers_and_dates_out_of_range_are_left_to_those_who_read_them() {
-    few_faults("1e999", format!("{STAGE}  a = 1e999 mm\n  b = 1e-999 mm\n  c = 2026-02-30\n  d = 2026-99-99 99:99\n"), None, 0);
+    few_faults(
+        "1e999",
+        format!("{STAGE}  a = 1e999 mm\n  b = 1e-999 mm\n  c = 2026-02-30\n  d = 2026-99-99 99:99\n"),
+        None,
+        0,
+    );
 }
 
 #[test]

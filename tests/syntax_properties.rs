@@ -43,7 +43,10 @@ fn is_statement(tree: &Tree, id: NodeId) -> bool {
 }
 
 fn statements(tree: &Tree) -> Vec<NodeId> {
-    (1..tree.len() as u32).map(NodeId).filter(|id| tree.parent(*id).is_some() && is_statement(tree, *id)).collect()
+    (1..tree.len() as u32)
+        .map(NodeId)
+        .filter(|id| tree.parent(*id).is_some() && is_statement(tree, *id))
+        .collect()
 }
 
 /// The kind and the text of a statement and of all its parts.
@@ -93,7 +96,11 @@ fn check_shape(tree: &Tree) -> Result<(), String> {
         }
         let outer = tree.outline_span(id);
         if !inside(outer, whole) || !inside(tree.span(id), outer) {
-            return Err(format!("{:?} at {:?} lies outside its own outline {outer:?}", tree.kind(id), tree.span(id)));
+            return Err(format!(
+                "{:?} at {:?} lies outside its own outline {outer:?}",
+                tree.kind(id),
+                tree.span(id)
+            ));
         }
         let mut behind = outer.start;
         for child in tree.children(id) {
@@ -102,7 +109,11 @@ fn check_shape(tree: &Tree) -> Result<(), String> {
             }
             let span = tree.outline_span(child);
             if !inside(span, outer) {
-                return Err(format!("{:?} {span:?} lies outside {:?} {outer:?}", tree.kind(child), tree.kind(id)));
+                return Err(format!(
+                    "{:?} {span:?} lies outside {:?} {outer:?}",
+                    tree.kind(child),
+                    tree.kind(id)
+                ));
             }
             if span.start < behind {
                 let text = &tree.text()[span.range()];
@@ -129,15 +140,125 @@ fn must_hold(text: &str, name: impl std::fmt::Display) {
 /// Pieces of the language; joined at random they come nearer to its borders than random bytes do.
 fn fragment() -> impl Strategy<Value = String> {
     const FRAGMENTS: &[&str] = &[
-        "plan", "unit", "register", "stage", "design", "reading", "calc", "check", "require", "limit", "set",
-        "table", "log", "column", "from", "hold", "by", "on", "at", "with", "because", "was", "amend", "need",
-        "given", "extends", "rev", "notice", "add", "relax", "context", "accuracy", "of", "k", "range", "lot",
-        "release", "zone", "nonconformity", "against", "if", "then", "else", "and", "or", "not", "in", "HV",
-        "1U", "MR-04", "x.y", "x.", "design.", "0", "12", "3,1769", "5%", "40MVA", "1e999", "1e", "-8.5 °C",
-        "412.6 mohm", "mbar*l/s", "N/mm^2", "^-", "1/s", "%", "dB(A)", "n/a", "?", "2026-03-02", "2026-02-30",
-        "10:15", "\"text\"", "\"open", "\\\"", "[", "]", "(", ")", ",", ":", "..", ".", "*", "·", "/", "^", "+",
-        "-", "−", "+-", "±", "+3/-0", "=", "!=", "<", "<=", "≥", "#", "# note\n", "\n", "\n", "\n", "\n  ",
-        "\n  ", "\n    ", "\n      ", "\r\n", "\r", "\t", "\n\t", " ", "  ", "\u{a0}", "\u{feff}", "\0", "é", "😀",
+        "plan",
+        "unit",
+        "register",
+        "stage",
+        "design",
+        "reading",
+        "calc",
+        "check",
+        "require",
+        "limit",
+        "set",
+        "table",
+        "log",
+        "column",
+        "from",
+        "hold",
+        "by",
+        "on",
+        "at",
+        "with",
+        "because",
+        "was",
+        "amend",
+        "need",
+        "given",
+        "extends",
+        "rev",
+        "notice",
+        "add",
+        "relax",
+        "context",
+        "accuracy",
+        "of",
+        "k",
+        "range",
+        "lot",
+        "release",
+        "zone",
+        "nonconformity",
+        "against",
+        "if",
+        "then",
+        "else",
+        "and",
+        "or",
+        "not",
+        "in",
+        "HV",
+        "1U",
+        "MR-04",
+        "x.y",
+        "x.",
+        "design.",
+        "0",
+        "12",
+        "3,1769",
+        "5%",
+        "40MVA",
+        "1e999",
+        "1e",
+        "-8.5 °C",
+        "412.6 mohm",
+        "mbar*l/s",
+        "N/mm^2",
+        "^-",
+        "1/s",
+        "%",
+        "dB(A)",
+        "n/a",
+        "?",
+        "2026-03-02",
+        "2026-02-30",
+        "10:15",
+        "\"text\"",
+        "\"open",
+        "\\\"",
+        "[",
+        "]",
+        "(",
+        ")",
+        ",",
+        ":",
+        "..",
+        ".",
+        "*",
+        "·",
+        "/",
+        "^",
+        "+",
+        "-",
+        "−",
+        "+-",
+        "±",
+        "+3/-0",
+        "=",
+        "!=",
+        "<",
+        "<=",
+        "≥",
+        "#",
+        "# note\n",
+        "\n",
+        "\n",
+        "\n",
+        "\n  ",
+        "\n  ",
+        "\n    ",
+        "\n      ",
+        "\r\n",
+        "\r",
+        "\t",
+        "\n\t",
+        " ",
+        "  ",
+        "\u{a0}",
+        "\u{feff}",
+        "\0",
+        "é",
+        "😀",
     ];
     prop_oneof![
         4 => proptest::sample::select(FRAGMENTS).prop_map(str::to_owned),
@@ -148,8 +269,11 @@ fn fragment() -> impl Strategy<Value = String> {
 
 /// Texts that begin as a document, so that its statements are read as such.
 fn document() -> impl Strategy<Value = String> {
-    let head = proptest::sample::select(&["", "plan p\n", "unit u\nstage s\n  ", "register r\n", "unit u\nstage s\n  table t\n    "][..]);
-    (head, proptest::collection::vec(fragment(), 0..60)).prop_map(|(head, pieces)| format!("{head}{}", pieces.concat()))
+    let head = proptest::sample::select(
+        &["", "plan p\n", "unit u\nstage s\n  ", "register r\n", "unit u\nstage s\n  table t\n    "][..],
+    );
+    (head, proptest::collection::vec(fragment(), 0..60))
+        .prop_map(|(head, pieces)| format!("{head}{}", pieces.concat()))
 }
 
 proptest! {
@@ -219,8 +343,13 @@ fn every_document_with_one_byte_missing_is_read_and_printed_again() {
 fn every_37th_byte_missing_from_the_builtin_plan_is_survived() {
     let (name, text) = builtin_plan();
     for at in (0..text.len()).step_by(37) {
-        let from = text[..at.saturating_sub(400).max(0)].rfind('\n').map_or(0, |line| line + 1).min(at);
-        let to = text.as_bytes()[at..].iter().skip(400).position(|byte| *byte == b'\n').map_or(text.len(), |end| at + 400 + end);
+        let before = &text.as_bytes()[..at.saturating_sub(400)];
+        let from = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |line| line + 1);
+        let to = text.as_bytes()[at..]
+            .iter()
+            .skip(400)
+            .position(|byte| *byte == b'\n')
+            .map_or(text.len(), |end| at + 400 + end);
         let mut bytes = b"plan p\n".to_vec();
         bytes.extend_from_slice(&text.as_bytes()[from..at]);
         bytes.extend_from_slice(&text.as_bytes()[at + 1..to]);
@@ -258,7 +387,18 @@ fn outside(tree: &Tree, hole: Span, end_shift: i64) -> Vec<(i64, Vec<(NodeKind, 
 
 #[test]
 fn a_wrong_line_changes_no_statement_outside_its_own_outline() {
-    let garbage = ["zzz qqq", "?? !! ;;", "= 4", "\"open", "12 34 mm 5", "note", "@", "calc x = (a,", "x[HV = ((", ")]"];
+    let garbage = [
+        "zzz qqq",
+        "?? !! ;;",
+        "= 4",
+        "\"open",
+        "12 34 mm 5",
+        "note",
+        "@",
+        "calc x = (a,",
+        "x[HV = ((",
+        ")]",
+    ];
     for (name, text) in fixtures() {
         let tree = parse(text.as_str());
         for statement in statements(&tree) {
@@ -277,7 +417,10 @@ fn a_wrong_line_changes_no_statement_outside_its_own_outline() {
                 changed.replace_range(line.range(), wrong);
                 let broken = parse(changed.as_str());
                 let shift = wrong.len() as i64 - line.len() as i64;
-                let hole = Span::new(own.start, (i64::from(own.end) + shift).max(i64::from(own.start) + wrong.len() as i64) as u32);
+                let hole = Span::new(
+                    own.start,
+                    (i64::from(own.end) + shift).max(i64::from(own.start) + wrong.len() as i64) as u32,
+                );
                 let before = outside(&tree, own, shift);
                 let after = outside(&broken, hole, 0);
                 assert_eq!(

@@ -21,6 +21,7 @@ fn rule(kind: FaultKind) -> &'static Rule {
         FaultKind::NestingTooDeep => &rules::NESTING_TOO_DEEP,
         FaultKind::RowLength => &rules::ROW_LENGTH,
         FaultKind::ReasonMissing => &rules::REASON_MISSING,
+        FaultKind::RelaxWithoutReason => &rules::RELAX_WITHOUT_REASON,
         FaultKind::UnknownDocument => &rules::UNKNOWN_DOCUMENT,
         FaultKind::EmptyDocument => &rules::EMPTY_DOCUMENT,
     }

@@ -105,6 +105,7 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
         ("result", &reasoning.result),
         ("margin", &reasoning.margin),
         ("caution", &reasoning.caution),
+        ("also", &reasoning.also),
         ("help", &finding.help),
     ];
     for (key, text) in texts {

@@ -84,7 +84,7 @@ pub struct Reasoning {
     pub missing: Vec<String>,
     /// The rule as the plan writes it.
     pub formula: Option<String>,
-    /// The same with the numbers put in, one step a line.
+    /// Each calculated value on the way (`with X = … = …`), then the formula with the numbers put in (`= …`).
     pub steps: Vec<String>,
     /// What came out, with its unit.
     pub result: Option<String>,
@@ -100,6 +100,8 @@ pub struct Reasoning {
     pub caution: Option<String>,
     /// Likely causes, most likely first.
     pub causes: Vec<String>,
+    /// Other instances of the same check that fail too.
+    pub also: Option<String>,
 }
 
 /// A reading or design value that went into a judgement.

@@ -123,8 +123,7 @@ impl Notes<'_> {
         }
         for (index, step) in reasoning.steps.iter().enumerate() {
             let head = if index == 0 && reasoning.formula.is_none() { "formula" } else { "" };
-            let step = step.trim_start_matches(['=', ' ']);
-            self.note(head, &format!("= {step}"), Paint::Plain);
+            self.note(head, step, Paint::Plain);
         }
         let lines =
             [("result", &reasoning.result), ("limit", &reasoning.limit), ("margin", &reasoning.margin)];
@@ -146,6 +145,9 @@ impl Notes<'_> {
         }
         if let Some(caution) = &reasoning.caution {
             self.note("caution", caution, Paint::Yellow);
+        }
+        if let Some(also) = &reasoning.also {
+            self.note("also fail", also, Paint::Plain);
         }
         for (index, cause) in reasoning.causes.iter().enumerate() {
             let head = if index == 0 { "causes" } else { "" };
@@ -260,7 +262,7 @@ mod tests {
                 },
             ],
             formula: Some("height[HV, U] within design.height[HV]".into()),
-            steps: vec!["1617 mm within 1612 mm .. 1615 mm".into()],
+            steps: vec!["= 1617 mm within 1612 mm .. 1615 mm".into()],
             result: Some("1617 mm".into()),
             limit: Some("1612 mm .. 1615 mm".into()),
             margin: Some("-2 mm".into()),

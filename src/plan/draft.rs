@@ -173,7 +173,18 @@ impl Gatherer<'_, '_> {
         let (word, at) = self.name_of(node)?;
         match &*word {
             "simple" => Some(Decide::Simple),
-            "guarded" => Some(Decide::Guarded),
+            "guarded" => {
+                let place = self.place(at);
+                let finding = Finding::new(
+                    &rules::NOT_PROVEN,
+                    place,
+                    "expected `decide simple`, found `decide guarded`, which this version does not evaluate",
+                )
+                .severity(Severity::Warning)
+                .help("limits are compared as they stand; allow for the instrument's uncertainty in the limit itself");
+                self.findings.push(finding);
+                Some(Decide::Guarded)
+            }
             _ => {
                 let place = self.place(at);
                 self.findings.push(Finding::new(

@@ -20,8 +20,15 @@ pub fn read(written: &QuantityText<'_>, file: FileId) -> Result<Quantity, Box<Fi
 
 /// Reads the number of a written quantity, with its sign.
 pub fn number(written: &QuantityText<'_>, file: FileId) -> Result<Rational, Box<Finding>> {
-    // A decimal comma was reported by the parser; the digits before it are no reading.
-    match Rational::parse(written.number) {
+    // A decimal comma was reported by the parser; the number is meant as it stands.
+    let pointed;
+    let digits = if written.number.contains(',') {
+        pointed = written.number.replacen(',', ".", 1);
+        &pointed
+    } else {
+        written.number
+    };
+    match Rational::parse(digits) {
         Ok(number) if written.negative => Ok(number.checked_neg().unwrap_or(number)),
         Ok(number) => Ok(number),
         Err(NumberFault::TooLarge) => Err(Box::new(

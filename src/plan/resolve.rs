@@ -149,6 +149,12 @@ impl Resolver<'_, '_> {
         if names.is_empty() {
             return if id.0 == 0 { Vec::new() } else { vec![StageId(id.0 - 1)] };
         }
+        // A stage that needs no other first says so: work on core and windings runs side by side.
+        if let [(only, _)] = names {
+            if &**only == "nothing" && !self.plan.stage_by_name.contains_key(only) {
+                return Vec::new();
+            }
+        }
         let mut after = Vec::new();
         for (name, at) in names {
             match self.plan.stage_by_name.get(name) {
@@ -682,5 +688,6 @@ pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option
     let node = tree.children(line).next()?;
     let before = resolver.findings.len();
     let expr = resolver.expr(0, node, &Scope::default());
-    (resolver.findings.len() == before && expr.ty != Type::Unknown).then_some(expr)
+    let faulty = resolver.findings[before..].iter().any(|finding| finding.severity == crate::finding::Severity::Error);
+    (!faulty && expr.ty != Type::Unknown).then_some(expr)
 }

@@ -761,6 +761,9 @@ impl Resolver<'_, '_> {
                 // Half-typed: the parser has said so already.
                 return wrong(place);
             }
+            if let Some(literal) = self.glued(&text, path_place).filter(|_| index.is_none()) {
+                return literal;
+            }
             let known = self.known_names(scope);
             let what = if text.starts_with("design.") { "a design value of this plan" } else { "a name of this plan" };
             self.unknown_name(path_place, what, &text, known.iter().map(String::as_str));
@@ -847,6 +850,26 @@ impl Resolver<'_, '_> {
             Meaning::NoValue(_) => ExprNode::Wrong,
         };
         make(node, place, ty)
+    }
+
+    /// `40MVA`: one word that is a number with its unit; reported, and read as meant.
+    fn glued(&mut self, text: &str, place: Place) -> Option<Expr> {
+        let split = text.find(|character: char| !character.is_ascii_digit())?;
+        let (number, unit) = text.split_at(split);
+        let unit = crate::quantity::parse_unit(unit).ok()?;
+        let number = crate::quantity::Rational::parse(number).ok()?;
+        let border = place.span.start + split as u32;
+        let finding = Finding::new(
+            &rules::UNIT_SPACE_MISSING,
+            place,
+            format!("expected a space between number and unit, found `{text}`"),
+        )
+        .help(format!("write {} {}, as ISO 80000-1 does", &text[..split], &text[split..]))
+        .fix("put a space before the unit", vec![(crate::text::Span::new(border, border), " ".to_owned())]);
+        self.findings.push(finding);
+        let quantity = Quantity::from_unit(number, &unit);
+        let ty = Type::Quantity { dimension: quantity.dimension, point: quantity.point };
+        Some(make(ExprNode::Literal(Value::Quantity(quantity)), place, ty))
     }
 
     pub(super) fn is_numeric(&self, set: SetId) -> bool {

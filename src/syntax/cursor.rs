@@ -165,6 +165,13 @@ impl Parser<'_> {
     /// Reports that something else was expected at the position.
     pub fn expected(&mut self, what: &str, help: &str) {
         let (span, found) = self.here();
+        // One finding a place is enough: the first says what was missing, and a control character is
+        // reported for itself.
+        let said = |fault: &Fault| fault.kind == FaultKind::UnexpectedText && fault.span == span;
+        let control = self.at(TokenKind::Stray) && self.text_of(self.position).contains(char::is_control);
+        if control || self.faults.last().is_some_and(said) {
+            return;
+        }
         let mut fault = Fault::new(FaultKind::UnexpectedText, span, format!("expected {what}, found {found}"));
         if !help.is_empty() {
             fault = fault.help(help);
@@ -175,10 +182,7 @@ impl Parser<'_> {
     /// The span of the next token and how to call it in a message.
     pub fn here(&self) -> (Span, String) {
         if self.position < self.end {
-            let text = self.text_of(self.position);
-            let shown: String = text.chars().take(40).collect();
-            let dots = if shown.len() < text.len() { "…" } else { "" };
-            (self.span_of(self.position), format!("`{shown}{dots}`"))
+            (self.span_of(self.position), format!("`{}`", shown(self.text_of(self.position))))
         } else {
             let at = self.behind();
             let end = self.start_of(at);
@@ -210,5 +214,13 @@ impl Parser<'_> {
 
     pub fn leave(&mut self) {
         self.nesting -= 1;
+    }
+}
+
+/// The beginning of a text, short enough for a message.
+pub(super) fn shown(text: &str) -> std::borrow::Cow<'_, str> {
+    match text.char_indices().nth(40) {
+        Some((end, _)) => format!("{}…", &text[..end]).into(),
+        None => text.into(),
     }
 }

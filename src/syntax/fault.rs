@@ -33,6 +33,8 @@ pub enum FaultKind {
     RowLength,
     /// `n/a` or `amend` without a reason.
     ReasonMissing,
+    /// `relax` or `drop` without a reason.
+    RelaxWithoutReason,
     /// The first statement is none of plan, register and unit.
     UnknownDocument,
     /// Nothing but blank lines.

@@ -1,7 +1,7 @@
 //! The outline: lines to statements, deeper lines below the line that they belong to.
 
 use super::MAX_OUTLINE_DEPTH;
-use super::cursor::Parser;
+use super::cursor::{Parser, shown};
 use super::fault::{Fault, FaultKind};
 use super::placement;
 use super::token::{TokenKind, tokenize};
@@ -401,13 +401,14 @@ fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {
 
 fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool) {
     let span = parser.span_of(parser.position);
+    let found = shown(word);
     let mut fault = Fault::new(
         FaultKind::UnknownStatement,
         span,
         if assigns {
-            format!("expected a statement here, found the value `{word} …` outside a stage or design")
+            format!("expected a statement here, found the value `{found} …` outside a stage or design")
         } else {
-            format!("expected a statement word or `NAME = VALUE`, found `{word}`")
+            format!("expected a statement word or `NAME = VALUE`, found `{found}`")
         },
     );
     if let Some(known) = nearest(word, STATEMENT_WORDS.iter().copied()) {
@@ -454,7 +455,7 @@ fn leftover(parser: &mut Parser<'_>, kind: NodeKind) {
 
 fn unknown_document(parser: &mut Parser<'_>, first: usize) {
     let span = parser.span_of(first);
-    let found: String = parser.text_of(first).chars().take(40).collect();
+    let found = shown(parser.text_of(first)).into_owned();
     parser.fault(
         Fault::new(
             FaultKind::UnknownDocument,

@@ -161,8 +161,8 @@ impl Parser<'_> {
             Release | Witnessed | Waived | Reviewed => {
                 self.name("the point's name");
                 loop {
-                    if self.at(TokenKind::Text) {
-                        self.leaf(TextPart);
+                    if matches!(self.peek(), Some(TokenKind::Text | TokenKind::OpenText)) {
+                        self.text("");
                     } else if !self.clause() {
                         break;
                     }
@@ -275,7 +275,7 @@ impl Parser<'_> {
         } else {
             let (span, _) = self.here();
             self.fault(
-                Fault::new(FaultKind::ReasonMissing, span, "expected `because` and a reason in quotes, found none")
+                Fault::new(FaultKind::RelaxWithoutReason, span, "expected `because` and a reason in quotes, found none")
                     .help("say why: because \"units of this family leave by the works' own rail\""),
             );
         }

@@ -1,6 +1,6 @@
 //! Values as a record writes them: quantities, tolerances, ranges, bounds, dates, texts, names.
 
-use super::cursor::Parser;
+use super::cursor::{Parser, shown};
 use super::fault::{Fault, FaultKind};
 use super::token::TokenKind;
 use super::tree::{NodeId, NodeKind, Tree};
@@ -12,7 +12,7 @@ use crate::text::Span;
 pub struct QuantityText<'t> {
     /// A minus sign stands before the number.
     pub negative: bool,
-    /// The number's own digits.
+    /// The number's own digits; with a comma where a decimal comma was written.
     pub number: &'t str,
     /// Where the number stands.
     pub number_span: Span,
@@ -35,8 +35,16 @@ impl Tree {
         if self.tokens[at].kind != TokenKind::Number {
             return None;
         }
-        let number_span = self.token_span(at);
-        let unit_span = match tokens.next() {
+        let mut number_span = self.token_span(at);
+        let mut next = tokens.next();
+        // A decimal comma, reported by the parser: the digits behind it belong to the number.
+        if next.is_some_and(|comma| self.tokens[comma].kind == TokenKind::Comma) {
+            if let Some(decimals) = tokens.next() {
+                number_span = number_span.cover(self.token_span(decimals));
+            }
+            next = tokens.next();
+        }
+        let unit_span = match next {
             Some(first) => Span::new(self.token_start(first), self.span(id).end),
             None => Span::new(number_span.end, number_span.end),
         };
@@ -59,6 +67,8 @@ impl Parser<'_> {
                 self.bump();
                 if self.at(TokenKind::Text) {
                     self.leaf(NodeKind::TextPart);
+                } else if self.at(TokenKind::OpenText) {
+                    self.open_text();
                 } else {
                     let span = self.span_of(first);
                     self.fault(
@@ -186,20 +196,44 @@ impl Parser<'_> {
         let first = self.position;
         let mark = self.mark();
         if self.at(TokenKind::Minus) {
-            let number_follows = self.after_next().is_some_and(|at| self.tokens[at].kind == TokenKind::Number);
+            let number_follows = self
+                .after_next()
+                .is_some_and(|at| self.tokens[at].kind == TokenKind::Number || glued_digits(self.text_of(at)).is_some());
             if !number_follows {
                 return false;
             }
             self.bump();
         }
         if !self.at(TokenKind::Number) {
-            return false;
+            return self.glued_quantity(first, mark);
         }
         let number = self.bump();
         if !self.in_expression || self.nesting == 0 {
             self.decimal_comma(number);
         }
         self.unit_behind_number(number);
+        self.finish(NodeKind::Quantity, first, mark);
+        true
+    }
+
+    /// `3mm` where only a quantity can stand: it reads as one name, and what is meant is plain.
+    fn glued_quantity(&mut self, first: usize, mark: usize) -> bool {
+        let Some(digits) = self.peek_name().and_then(glued_digits) else { return false };
+        let start = self.span_of(self.position).start;
+        let gap = start + digits as u32;
+        self.unit_tokens();
+        let whole = Span::new(start, self.start_of(self.behind()));
+        let number = shown(&self.text[start as usize..gap as usize]).into_owned();
+        let unit = shown(&self.text[gap as usize..whole.end as usize]).into_owned();
+        self.fault(
+            Fault::new(
+                FaultKind::UnitSpaceMissing,
+                whole,
+                format!("expected a space between number and unit, found `{number}{unit}`"),
+            )
+            .help(format!("write {number} {unit}, as ISO 80000-1 does"))
+            .fix("put a space before the unit", Span::new(gap, gap), " "),
+        );
         self.finish(NodeKind::Quantity, first, mark);
         true
     }
@@ -221,9 +255,9 @@ impl Parser<'_> {
             Fault::new(
                 FaultKind::DecimalComma,
                 span,
-                format!("expected a decimal point, found the decimal comma in `{written}`"),
+                format!("expected a decimal point, found the decimal comma in `{}`", shown(&written)),
             )
-            .help(format!("write {}", written.replacen(',', ".", 1)))
+            .help(format!("write {}", shown(&written.replacen(',', ".", 1))))
             .fix("write the decimal point", comma, "."),
         );
         self.seek(number + 3);
@@ -239,8 +273,9 @@ impl Parser<'_> {
             let unit_at = self.position;
             self.unit_tokens();
             let whole = span.cover(Span::new(span.start, self.start_of(self.behind())));
-            let number_text = self.text_of(number).to_owned();
-            let unit_text = self.text[self.span_of(unit_at).start as usize..whole.end as usize].to_owned();
+            let number_text = shown(self.text_of(number)).into_owned();
+            let unit_text =
+                shown(&self.text[self.span_of(unit_at).start as usize..whole.end as usize]).into_owned();
             self.fault(
                 Fault::new(
                     FaultKind::UnitSpaceMissing,
@@ -341,4 +376,10 @@ impl Parser<'_> {
         }
         self.finish(kind, first, mark);
     }
+}
+
+/// How many digits a name such as `3mm` begins with, when letters follow them.
+fn glued_digits(name: &str) -> Option<usize> {
+    let digits = name.find(|character: char| !character.is_ascii_digit())?;
+    (digits > 0 && name[digits..].starts_with(char::is_alphabetic)).then_some(digits)
 }

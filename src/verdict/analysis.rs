@@ -53,9 +53,17 @@ impl Judge<'_> {
             return Vec::new();
         };
         let mut members: Vec<u32> = Vec::with_capacity(sets.len());
-        for set in sets {
+        let mut free: Option<usize> = None;
+        for (index, set) in sets.iter().enumerate() {
             let own = env.sets.iter().position(|known| known == set).map(|index| env.members[index]);
+            if own.is_none() && index != tap {
+                free = Some(index);
+            }
             members.push(own.unwrap_or(0));
+        }
+        if let Some(free) = free {
+            // The failing instance covers all phases: the one that deviates most is looked at.
+            members[free] = self.worst_member(subject, sets, &members, free);
         }
         let domain = &self.record.domains[sets[tap].index()];
         let mut values = Vec::new();
@@ -67,6 +75,21 @@ impl Judge<'_> {
             }
         }
         values
+    }
+
+    /// The member of one index at which the subject's value is largest.
+    fn worst_member(&self, subject: Subject, sets: &[SetId], members: &[u32], free: usize) -> u32 {
+        let mut members = members.to_vec();
+        let count = self.record.domains[sets[free].index()].members.len() as u32;
+        let value = |member: u32, members: &mut Vec<u32>| {
+            members[free] = member;
+            let slot = crate::record::slot(&self.record.domains, sets, members);
+            self.subject_value(subject, slot).map_or(0.0, f64::abs)
+        };
+        (0..count)
+            .map(|member| (value(member, &mut members), member))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or(0, |(_, member)| member)
     }
 
     /// From the deviation of the voltage ratio over the tappings of the failing phase: arithmetic of

@@ -157,10 +157,14 @@ impl Judge<'_> {
         if let Some(analysis) = &check.causes {
             reasoning.causes = self.analyse(analysis, env);
         }
-        let title = if check.title == check.name { check.name.to_string() } else { check.title.to_string() };
+        let title = match (check.title == check.name, index.is_empty()) {
+            (true, _) => format!("{}{index}", check.name),
+            (false, true) => format!("\"{}\"", check.title),
+            (false, false) => format!("\"{}\" {index}", check.title),
+        };
         let mut message = match &sides {
-            Some((left, sign, right)) => format!("expected {title}{index} to be {sign} {right}, found {left}"),
-            None => format!("expected {title}{index} to hold: {}", self.explainer.flat(require.expr.place)),
+            Some((left, sign, right)) => format!("expected {title} to be {sign} {right}, found {left}"),
+            None => format!("expected {title} to hold: {}", self.explainer.flat(require.expr.place)),
         };
         if !others.is_empty() {
             message.push_str(&format!("; the worst of {} that fail", others.len() + 1));
@@ -177,7 +181,7 @@ impl Judge<'_> {
             }
         }
         if !others.is_empty() {
-            reasoning.steps.push(format!("also failing: {}", shown(others)));
+            reasoning.also = Some(shown(others));
         }
         let cover = self.covered(full_name, item.slot);
         finding = match cover {

@@ -1,6 +1,6 @@
 //! The reasoning behind a judgement: what went in, the formula with the numbers put in, what came out.
 
-use super::evaluate::{Env, Evaluator, Outcome, Stop};
+use super::evaluate::{Env, Evaluator};
 use crate::finding::{Input, Reasoning};
 use crate::plan::value::Value;
 use crate::plan::*;
@@ -58,7 +58,7 @@ impl<'a> Explainer<'a> {
         let put_in = self.put_in(expr, env, &mut gathered);
         let mut steps = gathered.steps;
         if put_in != formula {
-            steps.push(put_in);
+            steps.push(format!("= {put_in}"));
         }
         let mut inputs = gathered.inputs;
         let more = inputs.len().saturating_sub(MOST_INPUTS);
@@ -220,7 +220,7 @@ impl<'a> Explainer<'a> {
                 members_of(&self.evaluator.record.domains, &calc.indices, *slot, &mut members);
                 let inner = Env { sets: &calc.indices, members: &members };
                 let put_in = self.put_in(&calc.expr, inner, gathered);
-                gathered.steps.push(format!("{name} = {put_in} = {value}"));
+                gathered.steps.push(format!("with {name} = {put_in} = {value}"));
             }
             texts.push(value);
         }
@@ -334,14 +334,6 @@ impl<'a> Explainer<'a> {
             .iter()
             .filter_map(|input| input.place.map(|place| (input.name.clone(), input.value.clone(), place)))
             .collect()
-    }
-}
-
-/// Why something is not known, for messages.
-pub fn why(outcome: &Outcome) -> Option<String> {
-    match outcome {
-        Err(Stop::Fault(fault)) => Some(fault.clone()),
-        _ => None,
     }
 }
 

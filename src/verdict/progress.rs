@@ -15,7 +15,7 @@ pub(super) enum Past {
     /// A hold point of it is released.
     Released(Place),
     /// A later stage has work.
-    WorkedOn(StageId, Place, Place),
+    WorkedOn(StageId, Place),
 }
 
 impl<'a> Judge<'a> {
@@ -58,9 +58,9 @@ impl<'a> Judge<'a> {
             if !plan.precedes(stage, later) {
                 return None;
             }
-            let work = self.first_work(later)?;
+            self.first_work(later)?;
             let round = self.record.stages[later.index()].first()?;
-            Some(Past::WorkedOn(later, round.place, work))
+            Some(Past::WorkedOn(later, round.place))
         })
     }
 
@@ -123,7 +123,7 @@ impl<'a> Judge<'a> {
                 }
                 self.findings.push(finding);
             }
-            Past::WorkedOn(later, later_place, _) => {
+            Past::WorkedOn(later, later_place) => {
                 let later_name = &self.plan.stages[later.index()].name;
                 let place = self.round(stage).map_or(*later_place, |round| round.place);
                 for (name, items, declared_place) in unrecorded {
@@ -180,7 +180,7 @@ impl<'a> Judge<'a> {
                 let Some(stage) = self.plan.stage_by_name.get(stage_name) else { continue };
                 match self.past(*stage) {
                     Some(Past::Released(place)) => gone_on = Some((format!("the release of `{stage_name}`"), place)),
-                    Some(Past::WorkedOn(later, place, _)) => {
+                    Some(Past::WorkedOn(later, place)) => {
                         gone_on = Some((format!("stage `{}`", self.plan.stages[later.index()].name), place));
                     }
                     None => {}

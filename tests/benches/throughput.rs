@@ -1,0 +1,233 @@
+//! How fast records are read and judged.
+//!
+//! `cargo bench` prints for generated records of 1,000, 10,000 and 100,000 lines: lexing and parsing (bytes a
+//! second), the whole check (lines a second), and the check of 1,000 files by one and by two threads. If the
+//! cost is linear, the lines a second do not fall with the length of the record. Last comes the time from start
+//! to exit of the program itself. Figures stand in DEVELOPERS.md.
+
+use std::fmt::Write as _;
+use std::hint::black_box;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+use criterion::measurement::WallTime;
+use criterion::{BenchmarkGroup, BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use logos::Logos;
+use stagebook::syntax::{TokenKind, parse};
+use stagebook::workspace::{Input, Options, Silent, check};
+
+// The program's own allocator, so that the figures are the program's.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+/// Lengths of the generated records, in lines.
+const LENGTHS: [usize; 3] = [1_000, 10_000, 100_000];
+
+/// The plan of the generated records: every reading has a limit or takes part in a check.
+const PLAN: &str = r#"plan speed rev A
+  title "Generated records"
+
+set phase = U V W
+set section from design.sections
+
+role production, quality
+
+design
+  need sections : positions
+  need turns : count
+  need height : length
+
+stage winding "Winding"
+  reading turns[section, phase] : count
+    limit = design.turns
+    source common-practice
+    because "a wrong count shifts the ratio"
+  reading height[section] : length
+    limit design.height
+    source works "winding instruction"
+    because "a taller winding does not enter the press"
+  reading resistance[section] : resistance given temperature
+  calc expected[section] = resistance-at(400 mohm, 20 °C, 25 °C, "copper")
+  check even[section] "Resistance beside the expected one"
+    require abs(resistance[section] / expected[section] - 1) <= 10 %
+    source common-practice
+    because "a cold joint shows here first"
+  hold H10 "Cleared for drying" by quality
+    because "what is dried is closed"
+
+stage drying "Drying"
+  log oven "Oven"
+    column temperature : temperature
+    column pressure : pressure
+  check end-pressure "End pressure"
+    require last(oven.pressure) <= 1 mbar
+    source common-practice
+    because "water still leaving"
+  check hot "Temperature"
+    require max(oven.temperature) <= 125 °C
+    source works "drying instruction"
+    because "cellulose ages"
+"#;
+
+/// The register of the generated records.
+const REGISTER: &str = r#"register speed
+  zone +01:00
+
+person L.Novak "Lena Novak"
+  roles production
+  valid 2024-01-01 .. 2027-12-31
+
+person M.Okafor "Mary Okafor"
+  roles quality
+
+instrument TP-11 "tape"
+  measures length
+  calibrated 2025-11-02 due 2026-11-02 certificate "L-11"
+
+instrument MR-04 "resistance meter"
+  measures resistance
+  calibrated 2025-11-02 due 2026-11-02 certificate "R-04"
+"#;
+
+/// A clean record of about `lines` lines: a third of them table rows of three readings each, a half readings on
+/// lines of their own with instrument, conditions, person and time, the rest rows of a log.
+fn record(serial: &str, lines: usize) -> String {
+    let sections = (lines.saturating_sub(25) / 4).max(1);
+    let rows = lines.saturating_sub(25 + 3 * sections);
+    let mut text = String::with_capacity(lines * 60);
+    let _ = write!(
+        text,
+        "unit {serial} \"generated\"\n  plan speed\n  register speed\n  zone +01:00\n\n\
+         design rev A on 2026-01-10\n  sections = 1 .. {sections}\n  turns = 110\n  height = 1612 mm +3/-1 mm\n\n\
+         stage winding\n  on 2026-02-02 07:30 by L.Novak\n  table turns\n    section  U    V    W\n"
+    );
+    for section in 1..=sections {
+        let _ = writeln!(text, "    {section:<7}  110  110  110");
+    }
+    for section in 1..=sections {
+        let day = 3 + section % 20;
+        let _ = writeln!(
+            text,
+            "  height[{section}] = {}.{} mm  with TP-11  by L.Novak  on 2026-02-{day:02} 10:{:02}",
+            1611 + section % 4,
+            section % 10,
+            section % 60
+        );
+        let _ = writeln!(
+            text,
+            "  resistance[{section}] = 41{}.{} mohm  at 23.{} °C  with MR-04  by L.Novak  on 2026-02-{day:02} 11:{:02}",
+            section % 10,
+            section % 7,
+            section % 9,
+            section % 60
+        );
+    }
+    text.push_str("  release H10 by M.Okafor on 2026-02-26 16:20\n\n");
+    text.push_str("stage drying\n  by L.Novak\n  log oven\n    time  temperature(°C)  pressure(mbar)\n");
+    for row in 0..rows {
+        let (day, minute) = (row / 1440, row % 1440);
+        let (month, day) = (3 + day / 28, 1 + day % 28);
+        let _ = writeln!(
+            text,
+            "    2026-{month:02}-{day:02} {:02}:{:02}  {}.{}  0.{}",
+            minute / 60,
+            minute % 60,
+            80 + row % 40,
+            row % 10,
+            1 + row % 9
+        );
+    }
+    text
+}
+
+/// A workspace of its own with plan, register and `files` records of `lines` lines.
+fn works(files: usize, lines: usize) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().expect("a folder for the records");
+    let write = |path: &Path, text: &str| std::fs::write(path, text).expect("the folder was just made");
+    write(&folder.path().join("plan.ubr"), PLAN);
+    write(&folder.path().join("register.ubr"), REGISTER);
+    let units = folder.path().join("units");
+    std::fs::create_dir(&units).expect("the folder was just made");
+    for file in 1..=files {
+        write(&units.join(format!("SP-{file:04}.ubr")), &record(&format!("SP-{file:04}"), lines));
+    }
+    (folder, units)
+}
+
+/// Checks and makes sure that the records are clean and wholly judged: a broken generator would measure nothing.
+fn judged(units: &Path, threads: usize) -> usize {
+    let outcome = check(&[Input::Path(units.to_owned())], &Options { threads }, &Silent).expect("the folder exists");
+    let first = outcome.findings.first().map(|finding| (finding.rule.name, &finding.message));
+    assert!(first.is_none(), "a generated record is not clean: {first:?}");
+    assert!(outcome.units.iter().all(|unit| unit.serial.starts_with("SP-")));
+    outcome.lines
+}
+
+fn short<'c>(criterion: &'c mut Criterion, name: &str) -> BenchmarkGroup<'c, WallTime> {
+    let mut group = criterion.benchmark_group(name);
+    group.sample_size(10).warm_up_time(Duration::from_millis(500)).measurement_time(Duration::from_secs(2));
+    group
+}
+
+fn lexing(criterion: &mut Criterion) {
+    let mut group = short(criterion, "lex");
+    for lines in LENGTHS {
+        let text = record("SP-0001", lines);
+        group.throughput(Throughput::Bytes(text.len() as u64));
+        group.bench_with_input(BenchmarkId::from_parameter(lines), &text, |bench, text| {
+            bench.iter(|| TokenKind::lexer(text).filter(|token| token.is_ok()).count());
+        });
+    }
+}
+
+fn parsing(criterion: &mut Criterion) {
+    let mut group = short(criterion, "parse");
+    for lines in LENGTHS {
+        let text: std::sync::Arc<str> = record("SP-0001", lines).into();
+        group.throughput(Throughput::Bytes(text.len() as u64));
+        group.bench_with_input(BenchmarkId::from_parameter(lines), &text, |bench, text| {
+            bench.iter(|| black_box(parse(text.clone())));
+        });
+    }
+}
+
+fn one_record(criterion: &mut Criterion) {
+    let mut group = short(criterion, "check-one-record");
+    for lines in LENGTHS {
+        let (_folder, units) = works(1, lines);
+        group.throughput(Throughput::Elements(judged(&units, 1) as u64));
+        group.bench_function(BenchmarkId::from_parameter(lines), |bench| bench.iter(|| judged(&units, 1)));
+    }
+}
+
+fn many_records(criterion: &mut Criterion) {
+    let mut group = short(criterion, "check-1000-records");
+    let (_folder, units) = works(1_000, 100);
+    for threads in [1, 2] {
+        group.throughput(Throughput::Elements(judged(&units, threads) as u64));
+        let name = BenchmarkId::new("threads", threads);
+        group.bench_function(name, |bench| bench.iter(|| judged(&units, threads)));
+    }
+}
+
+/// From start to exit of the program.
+fn start(criterion: &mut Criterion) {
+    let mut group = short(criterion, "start-to-exit");
+    let folder = tempfile::tempdir().expect("a folder for the records");
+    let line = folder.path().join("one-line.ubr");
+    std::fs::write(&line, "unit SP-1 \"one line\"\n").expect("the folder was just made");
+    let built_in = folder.path().join("built-in.ubr");
+    std::fs::write(&built_in, "unit SP-2\n  plan oil-immersed-power\n").expect("the folder was just made");
+    let run = |arguments: &[&std::ffi::OsStr]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_stagebook"));
+        let command = command.args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        black_box(command.status().expect("the program starts"));
+    };
+    group.bench_function("version", |bench| bench.iter(|| run(&["--version".as_ref()])));
+    group.bench_function("one-line", |bench| bench.iter(|| run(&["check".as_ref(), line.as_os_str()])));
+    group.bench_function("built-in-plan", |bench| bench.iter(|| run(&["check".as_ref(), built_in.as_os_str()])));
+}
+
+criterion_group!(benches, lexing, parsing, one_record, many_records, start);
+criterion_main!(benches);
