@@ -216,7 +216,7 @@ fn gross(value: &str) -> Vec<String> {
     if let Ok(number) = value.parse::<f64>() {
         let whole = !value.contains('.');
         let shown = |number: f64| if whole { format!("{number:.0}") } else { format!("{number:.4}") };
-        return vec![shown(number * 4.0 + 40.0), shown(number / 100.0)];
+        return vec![shown(number * 4.0 + 40.0), shown(number / 1000.0)];
     }
     match value {
         "yes" => vec!["no".to_owned()],
@@ -269,8 +269,23 @@ fn is_about(finding: &Finding, line: usize, outcome: &Outcome) -> bool {
     places.iter().any(|place| place.file == own && source.lines.line_of(place.span.start) == line)
 }
 
-/// What the plan asks for without a limit and without a check: a wrong value cannot show.
+/// What the plan asks for without a limit and without a check on its middle value: a wrong one cannot show.
 const RECORDED_ONLY: &[&str] = &[
+    "bushings.joint-torque",
+    "dispatch.recorder-started",
+    "drying.oven-closed",
+    // Of the gases hydrogen and acetylene are judged.
+    "factory-tests.gas-after",
+    "factory-tests.gas-before",
+    // A background above the level is found, at the levels.
+    "factory-tests.sound-background",
+    "factory-tests.winding-capacitance",
+    "final-clamping.clamping-finished",
+    "standing.circulated-volume",
+    "standing.oil-level",
+    "vacuum-and-oil.filling-finished",
+    // More at the start than at the end is no leak.
+    "vacuum-and-oil.leak-pressure-start",
 ];
 
 #[test]
@@ -345,6 +360,7 @@ const CHANGES: &[Change] = &[
     ("factory-tests", "    30      17", "18", "181", "out-of-limit", "discharge"),
     ("factory-tests", "  induced-time", "30 s", "13 s", "check-failed", "Induced voltage, time by frequency"),
     ("factory-tests", "  top-oil", "71.8", "91.8", "check-failed", "Rise of the top oil"),
+    ("factory-tests", "    C2H2  0", "C2H2  0", "C2H2  7", "check-failed", "No acetylene"),
     ("dispatch", "  gas-pressure", "24.5", "4.5", "out-of-limit", "gas-pressure"),
     ("dispatch", "  crates-packed", "23", "22", "check-failed", "Every listed crate is packed"),
     // dates and persons
