@@ -206,6 +206,7 @@ mod tests {
             because: Some("a wrong turn".into()),
             caution: Some("earth first".into()),
             causes: vec!["one turn short".into()],
+            also: Some("ratio[2, V]".into()),
         };
         let findings = [
             Finding::new(&catalogue::DECIMAL_COMMA, at, "expected a point, found a comma")

@@ -427,20 +427,22 @@ impl Gatherer<'_, '_> {
             Some((stage, position))
         });
         if found.is_none() {
-            let mut known: Vec<String> = self.draft.design.iter().map(|item| format!("design.{}", item.name)).collect();
+            let mut known: Vec<String> =
+                self.draft.design.iter().map(|item| format!("design.{}", item.name)).collect();
             for stage in &self.draft.stages {
                 known.extend(stage.items.iter().map(|item| format!("{}.{}", stage.name, item.name)));
             }
             let mut finding = Finding::new(
                 &rules::NO_SUCH_TARGET,
                 place,
-                format!("expected the STAGE.NAME of something that the extended plan declares, found `{text}`"),
+                format!(
+                    "expected the STAGE.NAME of something that the extended plan declares, found `{text}`"
+                ),
             );
             if let Some(name) = nearest(&text, known.iter().map(String::as_str)) {
-                finding = finding.help(format!("did you mean `{name}`?")).fix(
-                    format!("write {name}"),
-                    vec![(place.span, name.to_owned())],
-                );
+                finding = finding
+                    .help(format!("did you mean `{name}`?"))
+                    .fix(format!("write {name}"), vec![(place.span, name.to_owned())]);
             }
             self.findings.push(finding);
         }
@@ -457,7 +459,8 @@ impl Gatherer<'_, '_> {
         item.requires.extend(below.requires.into_iter().map(|at| (at, own.clone())));
         if let Some(severity) = own.severity {
             // Weights are ordered from error to pending: a lower one weighs more.
-            item.rationale.severity = Some(item.rationale.severity.map_or(severity, |known| known.min(severity)));
+            item.rationale.severity =
+                Some(item.rationale.severity.map_or(severity, |known| known.min(severity)));
         }
         item.when.extend(below.when);
     }

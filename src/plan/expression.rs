@@ -135,7 +135,11 @@ impl Expr {
                 c.walk(visit);
             }
             ExprNode::Call(_, arguments) => arguments.iter().for_each(|argument| argument.walk(visit)),
-            ExprNode::Literal(_) | ExprNode::Variable(_) | ExprNode::Column(..) | ExprNode::FirstOfLot | ExprNode::Wrong => {}
+            ExprNode::Literal(_)
+            | ExprNode::Variable(_)
+            | ExprNode::Column(..)
+            | ExprNode::FirstOfLot
+            | ExprNode::Wrong => {}
         }
     }
 }

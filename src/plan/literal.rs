@@ -1,8 +1,8 @@
 //! Written quantities to quantities: digits, unit, and what can be wrong with either.
 
-use crate::finding::rules;
 use crate::finding::Finding;
-use crate::quantity::{Dimension, NumberFault, Number, Quantity, Rational, Unit, UnitFault, parse_unit};
+use crate::finding::rules;
+use crate::quantity::{Dimension, Number, NumberFault, Quantity, Rational, Unit, UnitFault, parse_unit};
 use crate::syntax::QuantityText;
 use crate::text::{FileId, Place};
 
@@ -35,7 +35,10 @@ pub fn number(written: &QuantityText<'_>, file: FileId) -> Result<Rational, Box<
             Finding::new(
                 &rules::NUMBER_OUT_OF_RANGE,
                 Place { file, span: written.number_span },
-                format!("expected a number that can be held exactly (at most 30 digits), found `{}`", short(written.number)),
+                format!(
+                    "expected a number that can be held exactly (at most 30 digits), found `{}`",
+                    short(written.number)
+                ),
             )
             .help("check the exponent; choose a unit with a fitting prefix"),
         )),
@@ -54,10 +57,14 @@ pub fn unit(text: &str, place: Place) -> Result<Unit, Box<Finding>> {
         let finding = match fault {
             UnitFault::Unknown { part, at, nearest, case_slip } => {
                 let start = place.span.start + at.min(text.len()) as u32;
-                let span = crate::text::Span::new(start, (start + part.len() as u32).min(place.span.end).max(start));
+                let span =
+                    crate::text::Span::new(start, (start + part.len() as u32).min(place.span.end).max(start));
                 let place = Place { file: place.file, span };
-                let mut finding =
-                    Finding::new(&rules::UNKNOWN_UNIT, place, format!("expected a unit, found `{}`", short(&part)));
+                let mut finding = Finding::new(
+                    &rules::UNKNOWN_UNIT,
+                    place,
+                    format!("expected a unit, found `{}`", short(&part)),
+                );
                 if let Some(right) = case_slip {
                     finding = finding
                         .help(format!("units tell capital and small letters apart: did you mean `{right}`?"))

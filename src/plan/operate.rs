@@ -20,9 +20,16 @@ pub fn arithmetic(operator: Operator, left: &Value, right: &Value) -> Result<Val
                     return Err("two lists of different length".to_owned());
                 }
                 let pairs = items.iter().zip(others.iter());
-                return pairs.map(|(a, b)| arithmetic(operator, a, b)).collect::<Result<Vec<_>, _>>().map(list);
+                return pairs
+                    .map(|(a, b)| arithmetic(operator, a, b))
+                    .collect::<Result<Vec<_>, _>>()
+                    .map(list);
             }
-            items.iter().map(|item| arithmetic(operator, item, right)).collect::<Result<Vec<_>, _>>().map(list)
+            items
+                .iter()
+                .map(|item| arithmetic(operator, item, right))
+                .collect::<Result<Vec<_>, _>>()
+                .map(list)
         }
         (_, Value::List(items)) => {
             items.iter().map(|item| arithmetic(operator, left, item)).collect::<Result<Vec<_>, _>>().map(list)
@@ -98,11 +105,18 @@ fn ordering(left: &Value, right: &Value) -> Result<Option<Ordering>, Fault> {
 /// Compares, element by element where either side is a list.
 pub fn compare(comparison: Comparison, left: &Value, right: &Value) -> Result<Value, Fault> {
     match (left, right) {
-        (Value::List(a), Value::List(b)) => {
-            a.iter().zip(b.iter()).map(|(a, b)| compare(comparison, a, b)).collect::<Result<Vec<_>, _>>().map(list)
+        (Value::List(a), Value::List(b)) => a
+            .iter()
+            .zip(b.iter())
+            .map(|(a, b)| compare(comparison, a, b))
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
+        (Value::List(a), _) => {
+            a.iter().map(|a| compare(comparison, a, right)).collect::<Result<Vec<_>, _>>().map(list)
         }
-        (Value::List(a), _) => a.iter().map(|a| compare(comparison, a, right)).collect::<Result<Vec<_>, _>>().map(list),
-        (_, Value::List(b)) => b.iter().map(|b| compare(comparison, left, b)).collect::<Result<Vec<_>, _>>().map(list),
+        (_, Value::List(b)) => {
+            b.iter().map(|b| compare(comparison, left, b)).collect::<Result<Vec<_>, _>>().map(list)
+        }
         _ => Ok(Value::Truth(match ordering(left, right)? {
             Some(ordering) => comparison.holds(ordering),
             None => comparison == Comparison::NotEqual,
@@ -113,7 +127,9 @@ pub fn compare(comparison: Comparison, left: &Value, right: &Value) -> Result<Va
 /// Whether left lies in right.
 pub fn inside(left: &Value, right: &Value) -> Result<Value, Fault> {
     match (left, right) {
-        (Value::List(items), _) => items.iter().map(|item| inside(item, right)).collect::<Result<Vec<_>, _>>().map(list),
+        (Value::List(items), _) => {
+            items.iter().map(|item| inside(item, right)).collect::<Result<Vec<_>, _>>().map(list)
+        }
         (Value::Quantity(quantity), Value::Interval(interval)) => {
             interval.contains(quantity).map(Value::Truth).map_err(|fault| fault.to_string())
         }

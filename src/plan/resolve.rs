@@ -5,10 +5,10 @@ use super::draft::{At, Document, Draft, Item, ItemKind};
 use super::expression::Expr;
 use super::kind::{Kind, OTHER_KINDS, QUANTITY_KINDS};
 use super::model::*;
-use super::typing::Scope;
 use super::types::Type;
-use crate::finding::rules;
+use super::typing::Scope;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::Place;
 use rustc_hash::FxHashMap;
@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// Most sets that one declaration may be indexed by.
 pub const MAX_INDICES: usize = 4;
 /// Deepest chain of calculated values built on each other.
-pub const MAX_CALC_DEPTH: usize = 128;
+pub const MAX_CALC_DEPTH: usize = 64;
 
 /// How far the typing of a calculated value has come.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -36,6 +36,8 @@ pub struct Resolver<'a, 't> {
     pub(super) calc_items: Vec<(At, Option<At>, Scope)>,
     pub(super) calc_exprs: Vec<Option<Expr>>,
     pub(super) calc_depth: usize,
+    /// How deep in an expression the typing stands.
+    pub(super) depth: usize,
     pub(super) design_calcs: FxHashMap<Arc<str>, CalcId>,
 }
 
@@ -60,6 +62,7 @@ pub fn resolve(documents: &[Document<'_>], draft: Draft, findings: &mut Vec<Find
         calc_items: Vec::new(),
         calc_exprs: Vec::new(),
         calc_depth: 0,
+        depth: 0,
         design_calcs: FxHashMap::default(),
     };
     resolver.run(draft);
@@ -150,10 +153,11 @@ impl Resolver<'_, '_> {
             return if id.0 == 0 { Vec::new() } else { vec![StageId(id.0 - 1)] };
         }
         // A stage that needs no other first says so: work on core and windings runs side by side.
-        if let [(only, _)] = names {
-            if &**only == "nothing" && !self.plan.stage_by_name.contains_key(only) {
-                return Vec::new();
-            }
+        if let [(only, _)] = names
+            && &**only == "nothing"
+            && !self.plan.stage_by_name.contains_key(only)
+        {
+            return Vec::new();
         }
         let mut after = Vec::new();
         for (name, at) in names {
@@ -194,14 +198,18 @@ impl Resolver<'_, '_> {
                 let finding = Finding::new(
                     &rules::STAGE_CYCLE,
                     stage.place,
-                    format!("expected the stages to have an order, found that `{}` comes after itself", stage.name),
+                    format!(
+                        "expected the stages to have an order, found that `{}` comes after itself",
+                        stage.name
+                    ),
                 )
                 .help("look at its `after` line and at those of the stages that it names");
                 self.findings.push(finding);
                 continue;
             }
             let stage = &mut self.plan.stages[index];
-            stage.before = (0..count).filter(|earlier| row[*earlier]).map(|earlier| StageId(earlier as u32)).collect();
+            stage.before =
+                (0..count).filter(|earlier| row[*earlier]).map(|earlier| StageId(earlier as u32)).collect();
         }
     }
 
@@ -292,7 +300,9 @@ impl Resolver<'_, '_> {
                 Finding::new(
                     &rules::SET_WITHOUT_SOURCE,
                     place,
-                    format!("expected `set {name} = MEMBERS` or `set {name} from design.NAME`, found neither"),
+                    format!(
+                        "expected `set {name} = MEMBERS` or `set {name} from design.NAME`, found neither"
+                    ),
                 )
                 .help("write the members, or the design value that gives them"),
             );
@@ -364,10 +374,12 @@ impl Resolver<'_, '_> {
                     let message = if needs {
                         "expected the names to choose from, found none".to_owned()
                     } else {
-                        format!("expected names to choose from only after `choice`, found them after `{text}`")
+                        format!(
+                            "expected names to choose from only after `choice`, found them after `{text}`"
+                        )
                     };
-                    let finding =
-                        Finding::new(&rules::WRONG_KIND, place, message).help("write: choice(intact, damaged)");
+                    let finding = Finding::new(&rules::WRONG_KIND, place, message)
+                        .help("write: choice(intact, damaged)");
                     self.findings.push(finding);
                 }
                 kind
@@ -434,9 +446,12 @@ impl Resolver<'_, '_> {
                 let title = tree
                     .child(item.at.node, NodeKind::TextPart)
                     .map_or_else(|| name.clone(), |text| tree.unquoted(text).into());
-                let columns: Vec<NodeId> =
-                    tree.children(item.at.node).filter(|child| tree.kind(*child) == NodeKind::ColumnPlan).collect();
-                let columns = columns.into_iter().filter_map(|node| self.column(item.at.document, node)).collect();
+                let columns: Vec<NodeId> = tree
+                    .children(item.at.node)
+                    .filter(|child| tree.kind(*child) == NodeKind::ColumnPlan)
+                    .collect();
+                let columns =
+                    columns.into_iter().filter_map(|node| self.column(item.at.document, node)).collect();
                 let when = self.tree(item.at).child(item.at.node, NodeKind::When);
                 let id = LogId(self.plan.logs.len() as u32);
                 self.plan.logs.push(Log { name: name.clone(), title, stage, place, columns, when: None });
@@ -498,9 +513,20 @@ impl Resolver<'_, '_> {
                 later.checks.push((id, item));
             }
             (ItemKind::Point(kind), Some(stage)) => {
-                let (title, roles, because, caution) = self.point_parts(&item);
+                let (title, roles) = self.point_parts(&item);
+                let Rationale { because, caution, .. } = item.rationale.clone();
                 let id = PointId(self.plan.points.len() as u32);
-                self.plan.points.push(Point { name, title, stage, place, kind, roles, when: None, because, caution });
+                self.plan.points.push(Point {
+                    name,
+                    title,
+                    stage,
+                    place,
+                    kind,
+                    roles,
+                    when: None,
+                    because,
+                    caution,
+                });
                 self.plan.stages[stage.index()].points.push(id);
                 later.points.push((id, item));
             }
@@ -508,7 +534,8 @@ impl Resolver<'_, '_> {
         }
     }
 
-    fn point_parts(&mut self, item: &Item) -> (Arc<str>, Vec<Arc<str>>, Option<Arc<str>>, Option<Arc<str>>) {
+    /// The title and the roles of a point.
+    fn point_parts(&mut self, item: &Item) -> (Arc<str>, Vec<Arc<str>>) {
         let tree = self.tree(item.at);
         let title = tree
             .child(item.at.node, NodeKind::TextPart)
@@ -536,7 +563,7 @@ impl Resolver<'_, '_> {
                 .help("write: hold H10 \"Title\" by quality"),
             );
         }
-        (title, roles, item.rationale.because.clone(), item.rationale.caution.clone())
+        (title, roles)
     }
 
     fn column(&mut self, document: usize, node: NodeId) -> Option<Column> {
@@ -681,6 +708,7 @@ pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option
         calc_items: Vec::new(),
         calc_exprs: Vec::new(),
         calc_depth: 0,
+        depth: 0,
         design_calcs: FxHashMap::default(),
     };
     let tree = document.tree;
@@ -688,6 +716,7 @@ pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option
     let node = tree.children(line).next()?;
     let before = resolver.findings.len();
     let expr = resolver.expr(0, node, &Scope::default());
-    let faulty = resolver.findings[before..].iter().any(|finding| finding.severity == crate::finding::Severity::Error);
+    let faulty =
+        resolver.findings[before..].iter().any(|finding| finding.severity == crate::finding::Severity::Error);
     (!faulty && expr.ty != Type::Unknown).then_some(expr)
 }

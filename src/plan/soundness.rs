@@ -64,7 +64,8 @@ fn applicability(plan: &Plan, findings: &mut Vec<Finding>) {
             .help("mend the condition, or take the line out"),
         );
     };
-    let is_never = |when: &Option<Expr>| when.as_ref().is_some_and(never_true).then(|| when.as_ref().map(|w| w.place));
+    let is_never =
+        |when: &Option<Expr>| when.as_ref().is_some_and(never_true).then(|| when.as_ref().map(|w| w.place));
     for check in &plan.checks {
         let name = plan.full_name(check.stage, &check.name);
         if let Some(Some(place)) = is_never(&check.when) {
@@ -101,7 +102,10 @@ fn never_true(expr: &Expr) -> bool {
     if parts.len() > 1 && parts.iter().any(|part| never_true(part)) {
         return true;
     }
-    parts.iter().enumerate().any(|(index, first)| parts[index + 1..].iter().any(|second| contradict(first, second)))
+    parts
+        .iter()
+        .enumerate()
+        .any(|(index, first)| parts[index + 1..].iter().any(|second| contradict(first, second)))
 }
 
 fn conjuncts<'e>(expr: &'e Expr, parts: &mut Vec<&'e Expr>) {
@@ -124,16 +128,22 @@ fn contradict(first: &Expr, second: &Expr) -> bool {
         return false;
     }
     let (Some(low), Some(high)) = (constant(low), constant(high)) else { return false };
-    let compare = |comparison| {
-        matches!(operate::compare(comparison, &low, &high), Ok(Value::Truth(true)))
-    };
+    let compare = |comparison| matches!(operate::compare(comparison, &low, &high), Ok(Value::Truth(true)));
     match (a, b) {
         (Equal, Equal) => compare(NotEqual),
         (Greater | AtLeast, Less | AtMost) => {
-            if *a == AtLeast && *b == AtMost { compare(Greater) } else { compare(AtLeast) }
+            if *a == AtLeast && *b == AtMost {
+                compare(Greater)
+            } else {
+                compare(AtLeast)
+            }
         }
         (Less | AtMost, Greater | AtLeast) => {
-            if *a == AtMost && *b == AtLeast { compare(Less) } else { compare(AtMost) }
+            if *a == AtMost && *b == AtLeast {
+                compare(Less)
+            } else {
+                compare(AtMost)
+            }
         }
         _ => false,
     }
@@ -174,8 +184,12 @@ pub fn constant(expr: &Expr) -> Option<Value> {
             operate::compare(*comparison, &constant(left)?, &constant(right)?).ok()
         }
         ExprNode::Logic(both, left, right) => match (constant(left), constant(right)) {
-            (Some(Value::Truth(a)), Some(Value::Truth(b))) => Some(Value::Truth(if *both { a && b } else { a || b })),
-            (Some(Value::Truth(one)), _) | (_, Some(Value::Truth(one))) if one != *both => Some(Value::Truth(one)),
+            (Some(Value::Truth(a)), Some(Value::Truth(b))) => {
+                Some(Value::Truth(if *both { a && b } else { a || b }))
+            }
+            (Some(Value::Truth(one)), _) | (_, Some(Value::Truth(one))) if one != *both => {
+                Some(Value::Truth(one))
+            }
             _ => None,
         },
         ExprNode::Call(function, arguments) => {

@@ -77,10 +77,14 @@ impl fmt::Display for Type {
             Type::Text => out.write_str("a text"),
             Type::Moment => out.write_str("a date or time"),
             Type::Names => out.write_str("a list of names"),
-            Type::Interval { dimension, .. } if dimension.is_none() => out.write_str("a range of plain numbers"),
+            Type::Interval { dimension, .. } if dimension.is_none() => {
+                out.write_str("a range of plain numbers")
+            }
             Type::Interval { dimension, .. } => write!(out, "a range of {dimension}"),
             Type::List(element) => write!(out, "a list of {element}"),
-            Type::Series { dimension, .. } if dimension.is_none() => out.write_str("a log column of plain numbers"),
+            Type::Series { dimension, .. } if dimension.is_none() => {
+                out.write_str("a log column of plain numbers")
+            }
             Type::Series { dimension, .. } => write!(out, "a log column of {dimension}"),
             Type::Unknown => out.write_str("something that could not be understood"),
         }

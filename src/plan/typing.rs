@@ -7,12 +7,15 @@ use super::model::*;
 use super::resolve::{CalcState, MAX_CALC_DEPTH, Resolver};
 use super::types::Type;
 use super::value::Value;
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::quantity::{Dimension, Quantity};
 use crate::syntax::{NodeId, NodeKind, nearest};
 use crate::text::Place;
 use std::sync::Arc;
+
+/// Deepest expression, brackets and operators counted alike: it bounds the stack that evaluation needs.
+const MAX_DEPTH: usize = 256;
 
 /// Where an expression stands: which names mean what.
 #[derive(Clone, Debug, Default)]
@@ -175,9 +178,27 @@ impl Resolver<'_, '_> {
 
     /// Types one expression.
     pub(super) fn expr(&mut self, document: usize, node: NodeId, scope: &Scope) -> Expr {
+        let place = self.place(document, node);
+        if self.depth >= MAX_DEPTH {
+            self.findings.push(
+                Finding::new(
+                    &rules::NESTING_TOO_DEEP,
+                    place,
+                    format!("expected an expression at most {MAX_DEPTH} operators deep, found a deeper one"),
+                )
+                .help("split the expression into several `calc` lines"),
+            );
+            return wrong(place);
+        }
+        self.depth += 1;
+        let expr = self.expr_inside(document, node, scope, place);
+        self.depth -= 1;
+        expr
+    }
+
+    fn expr_inside(&mut self, document: usize, node: NodeId, scope: &Scope, place: Place) -> Expr {
         use NodeKind as K;
         let tree = self.documents[document].tree;
-        let place = self.place(document, node);
         let kind = tree.kind(node);
         let children = self.children(document, node);
         let operand = |index: usize| children.get(index).copied();
@@ -297,7 +318,10 @@ impl Resolver<'_, '_> {
             if !fits {
                 let (a, b) = (parts[0].clone(), parts[index].clone());
                 let message = if difference {
-                    format!("expected a tolerance of the same dimension as its value, found {} and {}", a.ty, b.ty)
+                    format!(
+                        "expected a tolerance of the same dimension as its value, found {} and {}",
+                        a.ty, b.ty
+                    )
                 } else {
                     format!("expected both ends of the range to be alike, found {} and {}", a.ty, b.ty)
                 };
@@ -351,9 +375,12 @@ impl Resolver<'_, '_> {
 
     fn expect_truth(&mut self, expr: &Expr) {
         if !matches!(expr.ty.element(), Type::Truth | Type::Unknown) {
-            let finding =
-                Finding::new(&rules::WRONG_KIND, expr.place, format!("expected yes or no here, found {}", expr.ty))
-                    .help("compare it with something: X <= 5 K");
+            let finding = Finding::new(
+                &rules::WRONG_KIND,
+                expr.place,
+                format!("expected yes or no here, found {}", expr.ty),
+            )
+            .help("compare it with something: X <= 5 K");
             self.findings.push(finding);
         }
     }
@@ -369,7 +396,9 @@ impl Resolver<'_, '_> {
         match inner.ty.element() {
             Type::Quantity { point: false, .. } | Type::Unknown => inner.ty.clone(),
             // `-5 °C` is the point below zero, written with its sign.
-            Type::Quantity { point: true, .. } if matches!(inner.node, ExprNode::Literal(_)) => inner.ty.clone(),
+            Type::Quantity { point: true, .. } if matches!(inner.node, ExprNode::Literal(_)) => {
+                inner.ty.clone()
+            }
             _ => {
                 let finding = Finding::new(
                     &rules::DIMENSION_MISMATCH,
@@ -452,10 +481,15 @@ impl Resolver<'_, '_> {
         let Some(word) = word else { return wrong(place) };
         match other.ty.element() {
             Type::Name => {
-                if let Some(choices) = self.choices_of(other) {
-                    if !choices.contains(&word) {
-                        self.unknown_name(place, "one of the names that the plan gives", &word, choices.iter().map(|c| &**c));
-                    }
+                if let Some(choices) = self.choices_of(other)
+                    && !choices.contains(&word)
+                {
+                    self.unknown_name(
+                        place,
+                        "one of the names that the plan gives",
+                        &word,
+                        choices.iter().map(|c| &**c),
+                    );
                 }
                 make(ExprNode::Literal(Value::Name(word)), place, Type::Name)
             }
@@ -470,7 +504,8 @@ impl Resolver<'_, '_> {
         if *ty == Type::Name && expr.ty == Type::Unknown && tree.kind(node) == NodeKind::Reference {
             // The word was reported as unknown; it is a name after all.
             let place = expr.place;
-            self.findings.retain(|finding| finding.place != place || finding.rule.name != rules::UNKNOWN_NAME.name);
+            self.findings
+                .retain(|finding| finding.place != place || finding.rule.name != rules::UNKNOWN_NAME.name);
             let word: Arc<str> = tree.text_of(node).into();
             *expr = make(ExprNode::Literal(Value::Name(word)), place, Type::Name);
         }
@@ -533,8 +568,10 @@ impl Resolver<'_, '_> {
             _ => false,
         };
         if !fits {
-            let message =
-                format!("expected a value and a range of the same dimension around `in`, found {} and {}", left.ty, right.ty);
+            let message = format!(
+                "expected a value and a range of the same dimension around `in`, found {} and {}",
+                left.ty, right.ty
+            );
             self.mismatch(place, message, &left, &right);
         }
         let ty = if fits { listed(Type::Truth, &[&left.ty]) } else { Type::Unknown };
@@ -581,13 +618,22 @@ impl Resolver<'_, '_> {
         if name == "recorded" {
             let argument = arguments.first().map(|argument| self.expr(document, *argument, scope));
             return match argument {
-                Some(argument) if matches!(argument.node, ExprNode::Reading(..) | ExprNode::Design(..) | ExprNode::Wrong) => {
+                Some(argument)
+                    if matches!(
+                        argument.node,
+                        ExprNode::Reading(..) | ExprNode::Design(..) | ExprNode::Wrong
+                    ) =>
+                {
                     make(ExprNode::Recorded(Box::new(argument)), place, Type::Truth)
                 }
                 _ => {
                     self.findings.push(
-                        Finding::new(&rules::WRONG_ARGUMENTS, place, "expected one reading or design value in `recorded(…)`")
-                            .help("write: recorded(ratio[1, U])"),
+                        Finding::new(
+                            &rules::WRONG_ARGUMENTS,
+                            place,
+                            "expected one reading or design value in `recorded(…)`",
+                        )
+                        .help("write: recorded(ratio[1, U])"),
                     );
                     wrong(place)
                 }
@@ -626,7 +672,10 @@ impl Resolver<'_, '_> {
         match (function.check)(&types) {
             Ok(ty) => make(ExprNode::Call(function, typed), place, ty),
             Err(fault) => {
-                let at = fault.argument.and_then(|index| typed.get(index)).map_or(place, |argument| argument.place);
+                let at = fault
+                    .argument
+                    .and_then(|index| typed.get(index))
+                    .map_or(place, |argument| argument.place);
                 let word = fault.argument.filter(|index| words.contains(index));
                 if let Some(index) = word {
                     let text = self.documents[document].tree.text_of(arguments[index]).to_owned();
@@ -641,7 +690,11 @@ impl Resolver<'_, '_> {
                             at,
                             format!("expected {} for `{name}`, found {}", fault.expected, fault.found),
                         )
-                        .help(format!("{name}({}): {}", parameters.join(", "), function.meaning)),
+                        .help(format!(
+                            "{name}({}): {}",
+                            parameters.join(", "),
+                            function.meaning
+                        )),
                     );
                 }
                 wrong(place)
@@ -680,10 +733,10 @@ impl Resolver<'_, '_> {
                 None => self.design_calcs.get(*name).map(|calc| Meaning::Calc(*calc)),
             },
             [part] => {
-                if let Some(found) = own.and_then(|stage| stage_name(stage, first)) {
-                    if let Some(meaning) = self.part_of(found, part) {
-                        return Some(meaning);
-                    }
+                if let Some(found) = own.and_then(|stage| stage_name(stage, first))
+                    && let Some(meaning) = self.part_of(found, part)
+                {
+                    return Some(meaning);
                 }
                 let stage = self.plan.stage_by_name.get(first)?;
                 let found = stage_name(&self.plan.stages[stage.index()], part)?;
@@ -715,7 +768,10 @@ impl Resolver<'_, '_> {
             }
             StageName::Log(id) => {
                 let columns = &self.plan.logs[id.index()].columns;
-                columns.iter().position(|column| *column.name == *part).map(|index| Meaning::Column(id, index))
+                columns
+                    .iter()
+                    .position(|column| *column.name == *part)
+                    .map(|index| Meaning::Column(id, index))
             }
             _ => None,
         }
@@ -765,7 +821,11 @@ impl Resolver<'_, '_> {
                 return literal;
             }
             let known = self.known_names(scope);
-            let what = if text.starts_with("design.") { "a design value of this plan" } else { "a name of this plan" };
+            let what = if text.starts_with("design.") {
+                "a design value of this plan"
+            } else {
+                "a name of this plan"
+            };
             self.unknown_name(path_place, what, &text, known.iter().map(String::as_str));
             return wrong(place);
         };
@@ -813,7 +873,8 @@ impl Resolver<'_, '_> {
         };
         let written = index.map(|index| self.children(document, index)).unwrap_or_default();
         if written.len() != indices.len() {
-            let names: Vec<String> = indices.iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
+            let names: Vec<String> =
+                indices.iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
             let expected = match names.len() {
                 0 => format!("expected `{text}` without an index"),
                 1 => format!("expected one index for `{text}`, [{}]", names[0]),
@@ -925,7 +986,9 @@ impl Resolver<'_, '_> {
         };
         let fits = match &expr.ty {
             Type::Unknown => return None,
-            _ if variable_of.is_some() => variable_of == Some(set) || self.is_numeric(set) && expr.ty == Type::NUMBER,
+            _ if variable_of.is_some() => {
+                variable_of == Some(set) || self.is_numeric(set) && expr.ty == Type::NUMBER
+            }
             ty if self.is_numeric(set) => *ty == Type::NUMBER,
             ty => *ty == Type::Name,
         };
@@ -960,9 +1023,14 @@ impl Resolver<'_, '_> {
                 let finding = Finding::new(
                     &rules::CALCULATION_CYCLE,
                     calc.place,
-                    format!("expected `{}` to follow from other values, found that it follows from itself", calc.name),
+                    format!(
+                        "expected `{}` to follow from other values, found that it follows from itself",
+                        calc.name
+                    ),
                 )
-                .help("break the ring: one of the calculations in it must start from readings or design values");
+                .help(
+                    "break the ring: one of the calculations in it must start from readings or design values",
+                );
                 self.findings.push(finding);
                 return Type::Unknown;
             }
@@ -971,12 +1039,16 @@ impl Resolver<'_, '_> {
         self.calc_states[index] = CalcState::Underway;
         self.calc_depth += 1;
         let (at, when, scope) = self.calc_items[index].clone();
+        // Each calculated value is evaluated on a depth of its own; the chain of them is bounded apart.
+        let outer_depth = std::mem::take(&mut self.depth);
         let expr = if self.calc_depth > MAX_CALC_DEPTH {
             let place = self.plan.calcs[index].place;
             self.findings.push(Finding::new(
                 &rules::PLAN_TOO_LARGE,
                 place,
-                format!("expected calculations built on each other at most {MAX_CALC_DEPTH} deep, found more"),
+                format!(
+                    "expected calculations built on each other at most {MAX_CALC_DEPTH} deep, found more"
+                ),
             ));
             wrong(place)
         } else {
@@ -995,6 +1067,7 @@ impl Resolver<'_, '_> {
             self.truth(when, &scope);
             self.findings.truncate(findings);
         }
+        self.depth = outer_depth;
         self.calc_depth -= 1;
         let ty = expr.ty.clone();
         self.calc_exprs[index] = Some(expr);
@@ -1018,9 +1091,32 @@ pub(super) fn is_expression(kind: NodeKind) -> bool {
     use NodeKind::*;
     matches!(
         kind,
-        Quantity | TextPart | DateTime | Reference | Call | Group | Negative | Not | Sum | Difference | Product
-            | Quotient | Power | Equal | NotEqual | Less | AtMost | Greater | AtLeast | In | And | Or | If | Range
-            | PlusMinus | PlusSlashMinus
+        Quantity
+            | TextPart
+            | DateTime
+            | Reference
+            | Call
+            | Group
+            | Negative
+            | Not
+            | Sum
+            | Difference
+            | Product
+            | Quotient
+            | Power
+            | Equal
+            | NotEqual
+            | Less
+            | AtMost
+            | Greater
+            | AtLeast
+            | In
+            | And
+            | Or
+            | If
+            | Range
+            | PlusMinus
+            | PlusSlashMinus
     )
 }
 
@@ -1082,7 +1178,10 @@ fn arithmetic_type(operator: Operator, left: &Type, right: &Type, right_expr: &E
             match exponent {
                 Some(exponent) if exponent.abs() <= 8 => Ok(Type::quantity(a.powi(exponent))),
                 _ if a.is_none() => Ok(Type::quantity(a)),
-                _ => Err(format!("expected a whole exponent of at most 8 for {left}, found `{}`", "another one")),
+                _ => Err(format!(
+                    "expected a whole exponent of at most 8 for {left}, found `{}`",
+                    "another one"
+                )),
             }
         }
     }

@@ -104,11 +104,13 @@ impl Dimension {
     }
 
     /// Of a product.
+    #[allow(clippy::should_implement_trait, reason = "named as the operations of Number and Quantity are")]
     pub fn mul(self, other: Dimension) -> Dimension {
         Dimension(std::array::from_fn(|index| self.0[index].saturating_add(other.0[index])))
     }
 
     /// Of a quotient.
+    #[allow(clippy::should_implement_trait, reason = "named as the operations of Number and Quantity are")]
     pub fn div(self, other: Dimension) -> Dimension {
         Dimension(std::array::from_fn(|index| self.0[index].saturating_sub(other.0[index])))
     }

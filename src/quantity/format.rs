@@ -71,9 +71,12 @@ pub fn default_unit(dimension: Dimension, point: bool, magnitude: f64) -> Option
     if point {
         return parse_unit("°C").ok();
     }
-    let family = READABLE
-        .iter()
-        .find(|family| family.first().and_then(|symbol| parse_unit(symbol).ok()).is_some_and(|unit| unit.dimension == dimension))?;
+    let family = READABLE.iter().find(|family| {
+        family
+            .first()
+            .and_then(|symbol| parse_unit(symbol).ok())
+            .is_some_and(|unit| unit.dimension == dimension)
+    })?;
     let units: Vec<Unit> = family.iter().filter_map(|symbol| parse_unit(symbol).ok()).collect();
     let wanted = magnitude.abs();
     // The largest unit that is not larger than the quantity; for zero the plain one.

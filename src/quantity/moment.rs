@@ -29,22 +29,26 @@ impl Zone {
     /// Reads `Europe/Vienna` or `+01:00`. The error says what is wrong.
     pub fn parse(text: &str) -> Result<Zone, String> {
         let text = text.trim();
-        if let Some(sign) = text.strip_prefix(['+', '-', '−']).map(|_| if text.starts_with('+') { 1 } else { -1 }) {
+        if let Some(sign) =
+            text.strip_prefix(['+', '-', '−']).map(|_| if text.starts_with('+') { 1 } else { -1 })
+        {
             let digits = text.trim_start_matches(['+', '-', '−']);
             let parts: Vec<&str> = digits.split(':').collect();
             let number = |index: usize| parts.get(index).and_then(|part| part.parse::<i32>().ok());
-            if let (Some(hours), Some(minutes)) = (number(0), number(1)) {
-                if hours <= 14 && minutes < 60 {
-                    if let Ok(offset) = Offset::from_seconds(sign * (hours * 3600 + minutes * 60)) {
-                        return Ok(Zone(TimeZone::fixed(offset)));
-                    }
-                }
+            if let (Some(hours), Some(minutes)) = (number(0), number(1))
+                && hours <= 14
+                && minutes < 60
+                && let Ok(offset) = Offset::from_seconds(sign * (hours * 3600 + minutes * 60))
+            {
+                return Ok(Zone(TimeZone::fixed(offset)));
             }
-            return Err(format!("expected an offset from UTC of at most 14 hours such as +01:00, found `{text}`"));
+            return Err(format!(
+                "expected an offset from UTC of at most 14 hours such as +01:00, found `{text}`"
+            ));
         }
-        TimeZone::get(text)
-            .map(Zone)
-            .map_err(|_| format!("expected a time zone of the IANA list such as Europe/Vienna, found `{text}`"))
+        TimeZone::get(text).map(Zone).map_err(|_| {
+            format!("expected a time zone of the IANA list such as Europe/Vienna, found `{text}`")
+        })
     }
 
     /// Seconds since 1970-01-01 00:00 UTC of a civil time in this zone; in a repeated hour the earlier
@@ -136,7 +140,8 @@ fn clock(text: &str) -> Result<(i8, i8, i8), String> {
 
 fn day_number(date: civil::Date) -> i32 {
     // Days since 1970-01-01 by the civil calendar; UTC has no jumps.
-    let seconds = TimeZone::UTC.to_zoned_datetime(date.at(0, 0, 0, 0)).map(|zoned| zoned.timestamp().as_second());
+    let seconds =
+        TimeZone::UTC.to_zoned_datetime(date.at(0, 0, 0, 0)).map(|zoned| zoned.timestamp().as_second());
     seconds.map_or(0, |seconds| seconds.div_euclid(86_400) as i32)
 }
 
@@ -165,9 +170,10 @@ impl Clock {
     fn fast(&mut self, text: &str) -> Option<When> {
         let bytes = text.as_bytes();
         let digits = |range: std::ops::Range<usize>| {
-            bytes.get(range)?.iter().try_fold(0i32, |sum, byte| {
-                byte.is_ascii_digit().then(|| sum * 10 + i32::from(byte - b'0'))
-            })
+            bytes
+                .get(range)?
+                .iter()
+                .try_fold(0i32, |sum, byte| byte.is_ascii_digit().then(|| sum * 10 + i32::from(byte - b'0')))
         };
         if bytes.len() < 16 || bytes.get(4) != Some(&b'-') || bytes.get(7) != Some(&b'-') {
             return None;
@@ -180,7 +186,8 @@ impl Clock {
         }
         let pair = |at: usize| {
             let (tens, ones) = (*clock_bytes.get(at)?, *clock_bytes.get(at + 1)?);
-            (tens.is_ascii_digit() && ones.is_ascii_digit()).then(|| i64::from(tens - b'0') * 10 + i64::from(ones - b'0'))
+            (tens.is_ascii_digit() && ones.is_ascii_digit())
+                .then(|| i64::from(tens - b'0') * 10 + i64::from(ones - b'0'))
         };
         let (hour, minute) = (pair(0)?, pair(3)?);
         let (second, length) = if clock_bytes.len() == 8 { (pair(6)?, 0) } else { (0, 59) };
@@ -226,7 +233,9 @@ mod tests {
         let text = "2026-03-02 10:15";
         assert_eq!(parse_when(text, &vienna), parse_when(text, &offset));
         let mut clock = Clock::new(vienna.clone());
-        for text in ["2026-03-02 10:15", "2026-03-29 01:30", "2026-03-29 03:30", "2026-10-25 02:30:10", "2026-03-02"] {
+        for text in
+            ["2026-03-02 10:15", "2026-03-29 01:30", "2026-03-29 03:30", "2026-10-25 02:30:10", "2026-03-02"]
+        {
             assert_eq!(clock.read(text), parse_when(text, &vienna), "{text}");
         }
     }

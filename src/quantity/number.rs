@@ -28,10 +28,10 @@ impl Number {
         exact: fn(Rational, Rational) -> Option<Rational>,
         approx: fn(f64, f64) -> f64,
     ) -> Number {
-        if let (Number::Exact(a), Number::Exact(b)) = (self, other) {
-            if let Some(result) = exact(a, b) {
-                return Number::Exact(result);
-            }
+        if let (Number::Exact(a), Number::Exact(b)) = (self, other)
+            && let Some(result) = exact(a, b)
+        {
+            return Number::Exact(result);
         }
         Number::Approx(approx(self.to_f64(), other.to_f64()))
     }
@@ -62,7 +62,9 @@ impl Number {
     /// Minus this.
     pub fn neg(&self) -> Number {
         match self {
-            Number::Exact(value) => value.checked_neg().map_or(Number::Approx(-value.to_f64()), Number::Exact),
+            Number::Exact(value) => {
+                value.checked_neg().map_or(Number::Approx(-value.to_f64()), Number::Exact)
+            }
             Number::Approx(value) => Number::Approx(-value),
         }
     }
@@ -77,10 +79,10 @@ impl Number {
         if self.is_zero() && exponent < 0 {
             return None;
         }
-        if let Number::Exact(value) = self {
-            if let Some(result) = value.checked_pow(exponent) {
-                return Some(Number::Exact(result));
-            }
+        if let Number::Exact(value) = self
+            && let Some(result) = value.checked_pow(exponent)
+        {
+            return Some(Number::Exact(result));
         }
         Some(Number::Approx(self.to_f64().powi(exponent)))
     }
@@ -90,10 +92,10 @@ impl Number {
         if self.to_f64() < 0.0 {
             return None;
         }
-        if let Number::Exact(value) = self {
-            if let Some(root) = value.exact_sqrt() {
-                return Some(Number::Exact(root));
-            }
+        if let Number::Exact(value) = self
+            && let Some(root) = value.exact_sqrt()
+        {
+            return Some(Number::Exact(root));
         }
         Some(Number::Approx(self.to_f64().sqrt()))
     }
@@ -142,7 +144,13 @@ mod tests {
         let root = three.sqrt().unwrap();
         assert!(!root.is_exact());
         assert_eq!(root.mul(&root).compare(&three), Ordering::Equal);
-        assert_eq!(Number::Exact(Rational::ratio(9, 4)).sqrt().unwrap().compare(&Number::Exact(Rational::ratio(3, 2))), Ordering::Equal);
+        assert_eq!(
+            Number::Exact(Rational::ratio(9, 4))
+                .sqrt()
+                .unwrap()
+                .compare(&Number::Exact(Rational::ratio(3, 2))),
+            Ordering::Equal
+        );
     }
 
     #[test]

@@ -153,7 +153,8 @@ impl Quantity {
             return Err(QuantityFault::ScaledPoint);
         }
         let value = self.value.sqrt().ok_or(QuantityFault::NegativeRoot)?;
-        let dimension = self.dimension.root(2).ok_or(QuantityFault::Dimensions(self.dimension, self.dimension))?;
+        let dimension =
+            self.dimension.root(2).ok_or(QuantityFault::Dimensions(self.dimension, self.dimension))?;
         Ok(Quantity { value, dimension, point: false })
     }
 

@@ -96,8 +96,9 @@ impl Rational {
             let digits = &text[at + 1..];
             exponent = match digits.strip_prefix('+').unwrap_or(digits).parse::<i64>() {
                 Ok(exponent) => exponent,
-                Err(_) if digits.trim_start_matches(['+', '-']).bytes().all(|byte| byte.is_ascii_digit())
-                    && digits.len() > 1 =>
+                Err(_)
+                    if digits.trim_start_matches(['+', '-']).bytes().all(|byte| byte.is_ascii_digit())
+                        && digits.len() > 1 =>
                 {
                     return Err(NumberFault::TooLarge);
                 }
@@ -138,7 +139,11 @@ impl Rational {
     }
 
     /// Tries an operation as it stands, then with both operands in lowest terms.
-    fn attempt(self, other: Rational, operation: fn(Rational, Rational) -> Option<Rational>) -> Option<Rational> {
+    fn attempt(
+        self,
+        other: Rational,
+        operation: fn(Rational, Rational) -> Option<Rational>,
+    ) -> Option<Rational> {
         operation(self, other).or_else(|| operation(self.reduced(), other.reduced()))
     }
 

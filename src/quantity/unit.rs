@@ -216,7 +216,10 @@ fn unknown(part: &str, at: usize) -> UnitFault {
                 case_slip.get_or_insert_with(|| candidate.clone());
             }
             let distance = strsim::damerau_levenshtein(&shown, candidate);
-            if distance <= 2 && distance < shown.chars().count() && nearest.is_none_or(|(best, _)| distance < best) {
+            if distance <= 2
+                && distance < shown.chars().count()
+                && nearest.is_none_or(|(best, _)| distance < best)
+            {
                 nearest = Some((distance, candidate));
             }
         }
@@ -231,7 +234,8 @@ pub fn unit_table_json() -> String {
         let mut symbols = vec![definition.symbol.to_owned()];
         symbols.extend(definition.aliases.iter().map(|alias| (*alias).to_owned()));
         if definition.prefixed == Prefixed::All {
-            symbols.extend(["k", "m", "u", "M"].iter().map(|prefix| format!("{prefix}{}", definition.symbol)));
+            symbols
+                .extend(["k", "m", "u", "M"].iter().map(|prefix| format!("{prefix}{}", definition.symbol)));
         }
         for symbol in symbols {
             // Each is read back through the parser, so that the parser is compared too.
@@ -292,14 +296,27 @@ mod tests {
     fn slips_are_told_from_unknown_units() {
         let Err(UnitFault::Unknown { case_slip, .. }) = parse_unit("kv") else { panic!("kv is no unit") };
         assert_eq!(case_slip.as_deref(), Some("kV"));
-        let Err(UnitFault::Unknown { nearest, at, .. }) = parse_unit("N/mmm^2") else { panic!("no such unit") };
+        let Err(UnitFault::Unknown { nearest, at, .. }) = parse_unit("N/mmm^2") else {
+            panic!("no such unit")
+        };
         assert_eq!((nearest.as_deref(), at), (Some("mm"), 2));
         assert!(matches!(parse_unit("W/°C"), Err(UnitFault::TemperatureInCompound { .. })));
     }
 
     #[test]
     fn any_text_is_answered() {
-        for text in ["", "/", "m/", "^2", "m^", "m^999999999999", "m^-", "(((", &"m*".repeat(100_000), &"x".repeat(1_000_000)] {
+        for text in [
+            "",
+            "/",
+            "m/",
+            "^2",
+            "m^",
+            "m^999999999999",
+            "m^-",
+            "(((",
+            &"m*".repeat(100_000),
+            &"x".repeat(1_000_000),
+        ] {
             assert!(parse_unit(text).is_err());
         }
     }

@@ -140,7 +140,8 @@ use Prefixed::{All, No};
 use Tag::*;
 
 /// Pi to thirty places: the factor of the degree is irrational, and this is its stated approximation.
-const DEGREE: Rational = ratio(3_141_592_653_589_793_238_462_643_383_280, 180_000_000_000_000_000_000_000_000_000_000);
+const DEGREE: Rational =
+    ratio(3_141_592_653_589_793_238_462_643_383_280, 180_000_000_000_000_000_000_000_000_000_000);
 
 static UNITS: &[UnitDefinition] = &[
     // Base units.
@@ -202,7 +203,16 @@ static UNITS: &[UnitDefinition] = &[
         "A-weighted sound level; the weighting is not converted.",
     ),
     // Of the trade.
-    row("VA", &[], "volt-ampere", whole(1), POWER, ApparentPower, All, "IEC 60027-1; 1 VA = 1 W by definition"),
+    row(
+        "VA",
+        &[],
+        "volt-ampere",
+        whole(1),
+        POWER,
+        ApparentPower,
+        All,
+        "IEC 60027-1; 1 VA = 1 W by definition",
+    ),
     row("var", &[], "var", whole(1), POWER, ReactivePower, All, "IEC 60027-1; 1 var = 1 W by definition"),
     row("Wh", &[], "watt-hour", whole(3600), ENERGY, Energy, All, SP811),
     row("Ah", &[], "ampere-hour", whole(3600), CHARGE, Plain, All, SP811),
@@ -238,7 +248,16 @@ static UNITS: &[UnitDefinition] = &[
     row("kgf", &["kp"], "kilogram-force", ratio(980_665, 100_000), FORCE, Plain, No, SP811),
     row("lbf", &[], "pound-force", ratio(8_896_443_230_521, 2_000_000_000_000), FORCE, Plain, No, SP811),
     row("lb", &[], "pound", ratio(45_359_237, 100_000_000), MASS, Plain, No, SP811),
-    row("gn", &["g0"], "standard acceleration of free fall", ratio(980_665, 100_000), ACCELERATION, Plain, No, SP811),
+    row(
+        "gn",
+        &["g0"],
+        "standard acceleration of free fall",
+        ratio(980_665, 100_000),
+        ACCELERATION,
+        Plain,
+        No,
+        SP811,
+    ),
     row("in", &[], "inch", ratio(254, 10_000), LENGTH, Plain, No, SP811),
     row("ft", &[], "foot", ratio(3048, 10_000), LENGTH, Plain, No, SP811),
     row("mil", &[], "mil (0.001 inch)", ratio(254, 10_000_000), LENGTH, Plain, No, SP811),
@@ -296,4 +315,3 @@ pub fn unit_definitions() -> &'static [UnitDefinition] {
 pub fn prefixes() -> &'static [Prefix] {
     PREFIXES
 }
-

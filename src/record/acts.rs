@@ -61,7 +61,11 @@ impl Binder<'_> {
             let finding = Finding::new(
                 &rules::WRONG_POINT_WORD,
                 self.place(line),
-                format!("expected `{right}` for the {} point {name}, found `{}`", declared.kind.word(), word.word()),
+                format!(
+                    "expected `{right}` for the {} point {name}, found `{}`",
+                    declared.kind.word(),
+                    word.word()
+                ),
             )
             .related(declared.place, "declared here");
             self.report(finding);
@@ -86,7 +90,14 @@ impl Binder<'_> {
             self.report(finding);
             return;
         }
-        work.round.acts.push(Act { point, word, place, person: context.person, when: context.when, when_text });
+        work.round.acts.push(Act {
+            point,
+            word,
+            place,
+            person: context.person,
+            when: context.when,
+            when_text,
+        });
     }
 
     /// `amend`: the new value takes the slot, the old one is kept beside it.
@@ -112,8 +123,10 @@ impl Binder<'_> {
         let new_value = self.values.value(new, self.wanted(item));
         let old_value = self.values.value(was, self.wanted(item));
         let Slotted::Reading(id) = item else { return };
-        let known = work.round.readings.get(&id).and_then(|row| row.get(slot)).copied().filter(|cell| *cell != EMPTY);
-        let name = format!("{}{}", self.name(item), index_text(&self.record.domains, self.indices(item), slot));
+        let known =
+            work.round.readings.get(&id).and_then(|row| row.get(slot)).copied().filter(|cell| *cell != EMPTY);
+        let name =
+            format!("{}{}", self.name(item), index_text(&self.record.domains, self.indices(item), slot));
         let Some(known) = known else {
             let finding = Finding::new(
                 &rules::AMENDMENT_MISMATCH,
@@ -186,7 +199,9 @@ impl Binder<'_> {
         let tree = self.tree();
         let Some(name_node) = tree.child(node, NodeKind::Name) else { return };
         let name: Arc<str> = tree.text_of(name_node).into();
-        if let Some(first) = self.record.nonconformities.iter().find(|known| known.name == name).map(|known| known.place) {
+        if let Some(first) =
+            self.record.nonconformities.iter().find(|known| known.name == name).map(|known| known.place)
+        {
             let finding = Finding::new(
                 &rules::DUPLICATE_DECLARATION,
                 self.place(name_node),

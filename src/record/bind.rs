@@ -2,8 +2,8 @@
 
 use super::model::*;
 use super::values::{ValueReader, Wanted};
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::value::Value;
 use crate::plan::*;
@@ -137,7 +137,9 @@ impl<'a> Binder<'a> {
         for block in self.design_blocks() {
             for line in tree.children(block).filter(|line| tree.kind(*line) == NodeKind::DesignValue) {
                 let Some((name, value)) = self.assignment(line) else { continue };
-                let Some(id) = self.plan.design_by_name.get(name).filter(|id| wanted.contains(id)) else { continue };
+                let Some(id) = self.plan.design_by_name.get(name).filter(|id| wanted.contains(id)) else {
+                    continue;
+                };
                 // Reported when the block is read in full.
                 let before = self.values.findings.len();
                 let recorded = self.values.value(value, self.wanted(Slotted::Design(*id)));
@@ -179,7 +181,8 @@ impl<'a> Binder<'a> {
     /// Refuses a plan whose sets make more instances for this unit than are evaluated.
     fn bound_instances(&mut self) {
         let plan = self.plan;
-        let readings = plan.readings.iter().map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
+        let readings =
+            plan.readings.iter().map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
         let calcs = plan.calcs.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
         let checks = plan.checks.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
         let mut total = 0u64;
@@ -271,11 +274,14 @@ impl<'a> Binder<'a> {
     pub(super) fn written_slot(&mut self, declared: NodeId, item: Slotted) -> Option<usize> {
         let tree = self.tree();
         let indices = self.indices(item);
-        let parts: Vec<NodeId> =
-            tree.child(declared, NodeKind::Index).map(|index| tree.children(index).collect()).unwrap_or_default();
+        let parts: Vec<NodeId> = tree
+            .child(declared, NodeKind::Index)
+            .map(|index| tree.children(index).collect())
+            .unwrap_or_default();
         if parts.len() != indices.len() {
             let names: Vec<&str> = indices.iter().map(|set| &*self.plan.sets[set.index()].name).collect();
-            let shown = if names.is_empty() { "no index".to_owned() } else { format!("[{}]", names.join(", ")) };
+            let shown =
+                if names.is_empty() { "no index".to_owned() } else { format!("[{}]", names.join(", ")) };
             let finding = Finding::new(
                 &rules::INDEX_COUNT,
                 self.place(declared),
@@ -348,7 +354,11 @@ impl<'a> Binder<'a> {
         if known != EMPTY && known >= first_entry {
             let first = &self.record.entries[known as usize];
             if !matches!(first.value, Recorded::Pending) {
-                let name = format!("{}{}", self.name(item), index_text(&self.record.domains, self.indices(item), slot));
+                let name = format!(
+                    "{}{}",
+                    self.name(item),
+                    index_text(&self.record.domains, self.indices(item), slot)
+                );
                 let finding = Finding::new(
                     &rules::DUPLICATE_READING,
                     entry.place,
@@ -374,7 +384,8 @@ impl<'a> Binder<'a> {
             self.unknown(name_node, "a stage of the plan", name, known);
             return;
         };
-        let number = tree.child(node, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok()).unwrap_or(1);
+        let number =
+            tree.child(node, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok()).unwrap_or(1);
         let existing = self.record.stages[stage.index()].iter().position(|round| round.number == number);
         // A stage may be written in several pieces: they are one round.
         let round = match existing {
@@ -495,10 +506,14 @@ impl<'a> Binder<'a> {
         (first, self.record.conditions.len() as u32 - first)
     }
 
-    fn check_condition(&mut self, quantity: &crate::quantity::Quantity, place: Place, given: &[Kind], unit: &str) {
-        let fits = |kind: &Kind| {
-            matches!(kind, Kind::Quantity(kind) if (kind.dimension)() == quantity.dimension && kind.point == quantity.point)
-        };
+    fn check_condition(
+        &mut self,
+        quantity: &crate::quantity::Quantity,
+        place: Place,
+        given: &[Kind],
+        unit: &str,
+    ) {
+        let fits = |kind: &Kind| matches!(kind, Kind::Quantity(kind) if (kind.dimension)() == quantity.dimension && kind.point == quantity.point);
         if given.is_empty() || given.iter().any(fits) {
             return;
         }

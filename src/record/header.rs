@@ -31,7 +31,8 @@ pub fn header(tree: &Tree) -> Option<Header> {
                 }
             }
             NodeKind::Lot => {
-                let number = tree.child(child, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok());
+                let number =
+                    tree.child(child, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok());
                 header.lot_number = number;
             }
             NodeKind::Zone => {

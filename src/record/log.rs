@@ -2,8 +2,8 @@
 
 use super::bind::{Binder, StageWork};
 use super::model::*;
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::value::Series;
 use crate::plan::{LogId, StageName};
@@ -52,7 +52,8 @@ impl Binder<'_> {
             None => self.log_rows(node, id),
         };
         let unreadable = columns.is_none();
-        let columns = columns.unwrap_or_else(|| self.plan.logs[id.index()].columns.iter().map(|_| None).collect());
+        let columns =
+            columns.unwrap_or_else(|| self.plan.logs[id.index()].columns.iter().map(|_| None).collect());
         work.round.logs.insert(id, LogData { place, columns, unreadable });
     }
 
@@ -66,13 +67,15 @@ impl Binder<'_> {
             };
             let column = &plan_columns[index];
             let unit = match (&column.kind, unit) {
-                (Kind::Quantity(kind), Some(text)) => match self.values.unit(text, *place, kind, column.place) {
-                    Some(unit) => Some(unit),
-                    None => {
-                        targets.push(None);
-                        continue;
+                (Kind::Quantity(kind), Some(text)) => {
+                    match self.values.unit(text, *place, kind, column.place) {
+                        Some(unit) => Some(unit),
+                        None => {
+                            targets.push(None);
+                            continue;
+                        }
                     }
-                },
+                }
                 (Kind::Quantity(kind), None) if !(kind.dimension)().is_none() => {
                     let finding = Finding::new(
                         &rules::UNIT_MISSING,
@@ -179,7 +182,8 @@ impl Binder<'_> {
                 columns[target.column].kind.value_type()
             {
                 let times = Arc::from(target.times);
-                all[target.column] = Some(Arc::new(Series { times, values: target.values, dimension, point }));
+                all[target.column] =
+                    Some(Arc::new(Series { times, values: target.values, dimension, point }));
             }
         }
         all
@@ -214,18 +218,24 @@ impl Binder<'_> {
             }
         };
         let not_a_table = |message: String| {
-            Finding::new(&rules::LOG_NOT_A_TABLE, place, message)
-                .help("a log file is CSV (RFC 4180): a header such as `time,pressure(mbar)` and one row a time")
+            Finding::new(&rules::LOG_NOT_A_TABLE, place, message).help(
+                "a log file is CSV (RFC 4180): a header such as `time,pressure(mbar)` and one row a time",
+            )
         };
         if std::str::from_utf8(&bytes).is_err() {
-            self.report(not_a_table(format!("expected CSV text in `{path}`, found bytes that are not UTF-8")));
+            self.report(not_a_table(format!(
+                "expected CSV text in `{path}`, found bytes that are not UTF-8"
+            )));
             return None;
         }
-        let mut reader = csv::ReaderBuilder::new().flexible(false).trim(csv::Trim::All).from_reader(&bytes[..]);
+        let mut reader =
+            csv::ReaderBuilder::new().flexible(false).trim(csv::Trim::All).from_reader(&bytes[..]);
         let headers = match reader.headers() {
             Ok(headers) if headers.len() > 1 => headers.clone(),
             Ok(_) => {
-                self.report(not_a_table(format!("expected a header of at least two columns in `{path}`, found none")));
+                self.report(not_a_table(format!(
+                    "expected a header of at least two columns in `{path}`, found none"
+                )));
                 return None;
             }
             Err(error) => {
@@ -249,7 +259,10 @@ impl Binder<'_> {
             .map(|column| &*column.name)
             .collect();
         if !missing.is_empty() {
-            self.report(not_a_table(format!("expected the columns {} in `{path}`, found none of that name", missing.join(", "))));
+            self.report(not_a_table(format!(
+                "expected the columns {} in `{path}`, found none of that name",
+                missing.join(", ")
+            )));
         }
         let mut row = csv::StringRecord::new();
         let mut last = i64::MIN;
@@ -258,7 +271,10 @@ impl Binder<'_> {
                 Ok(true) => {}
                 Ok(false) => break,
                 Err(error) => {
-                    self.report(not_a_table(format!("expected CSV in `{path}`, found {}", csv_reason(&error))));
+                    self.report(not_a_table(format!(
+                        "expected CSV in `{path}`, found {}",
+                        csv_reason(&error)
+                    )));
                     return None;
                 }
             }
@@ -294,7 +310,9 @@ impl Binder<'_> {
                         target.values.push(in_si(number, target.unit.as_ref()));
                     }
                     Err(_) => {
-                        self.report(not_a_table(format!("line {line} of `{path}`: expected a number, found `{cell}`")));
+                        self.report(not_a_table(format!(
+                            "line {line} of `{path}`: expected a number, found `{cell}`"
+                        )));
                         return None;
                     }
                 }
@@ -327,10 +345,10 @@ impl Binder<'_> {
             .collect();
         // `dB(A)` closes a parenthesis of its own.
         for (_, unit, _) in &mut names {
-            if let Some(unit) = unit {
-                if unit.matches('(').count() > unit.matches(')').count() {
-                    unit.push(')');
-                }
+            if let Some(unit) = unit
+                && unit.matches('(').count() > unit.matches(')').count()
+            {
+                unit.push(')');
             }
         }
         for map in tree.children(node).filter(|child| tree.kind(*child) == NodeKind::ColumnMap) {

@@ -66,8 +66,11 @@ pub struct Domain {
 impl Domain {
     /// A domain of these members.
     pub fn new(members: Vec<Member>) -> Domain {
-        let lookup =
-            members.iter().enumerate().map(|(index, member)| (member.to_string().into(), index as u32)).collect();
+        let lookup = members
+            .iter()
+            .enumerate()
+            .map(|(index, member)| (member.to_string().into(), index as u32))
+            .collect();
         Domain { members, lookup }
     }
 }

@@ -3,8 +3,8 @@
 use super::bind::{Binder, Slotted, StageWork};
 use super::model::*;
 use super::values::Wanted;
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::{SetId, StageName};
 use crate::quantity::{Tag, Unit};
@@ -16,7 +16,11 @@ enum Column {
     /// Members of a set.
     Index(SetId),
     /// Values of one reading, at a member of a set where the header names one.
-    Value { item: Slotted, member: Option<(SetId, u32)>, unit: Option<Unit> },
+    Value {
+        item: Slotted,
+        member: Option<(SetId, u32)>,
+        unit: Option<Unit>,
+    },
     /// A condition.
     At(Option<Unit>),
     With,
@@ -36,7 +40,13 @@ struct Head {
 
 impl Binder<'_> {
     /// Reads a table of a stage (`work`) or of a design block.
-    pub(super) fn table(&mut self, node: NodeId, mut work: Option<&mut StageWork>, context: u32, first_entry: u32) {
+    pub(super) fn table(
+        &mut self,
+        node: NodeId,
+        mut work: Option<&mut StageWork>,
+        context: u32,
+        first_entry: u32,
+    ) {
         let tree = self.tree();
         let Some(head) = self.table_head(node, work.as_deref()) else { return };
         let given: Vec<Kind> = head.item.map(|item| self.given(item).to_vec()).unwrap_or_default();
@@ -87,7 +97,12 @@ impl Binder<'_> {
                 let finding = Finding::new(
                     &rules::INDEX_COUNT,
                     self.place(index),
-                    format!("expected at most {} indices for `{}`, found {}", sets.len(), self.name(item), parts.len()),
+                    format!(
+                        "expected at most {} indices for `{}`, found {}",
+                        sets.len(),
+                        self.name(item),
+                        parts.len()
+                    ),
                 );
                 self.report(finding);
                 return None;
@@ -191,7 +206,9 @@ impl Binder<'_> {
             let mut known: Vec<String> =
                 self.indices(item).iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
             for set in &sets {
-                known.extend(self.record.domains[set.index()].members.iter().take(50).map(ToString::to_string));
+                known.extend(
+                    self.record.domains[set.index()].members.iter().take(50).map(ToString::to_string),
+                );
             }
             let expected = format!("an index or a member of `{}`, or at, with, by, on", self.name(item));
             self.unknown(name_node, &expected, name, known.iter().map(String::as_str));
@@ -219,7 +236,11 @@ impl Binder<'_> {
                     None => self.plan.design.iter().map(|item| &*item.name).collect(),
                 };
                 let sets = self.plan.sets.iter().map(|set| &*set.name);
-                let what = if work.is_some() { "an index or a reading of this stage" } else { "an index or a design value" };
+                let what = if work.is_some() {
+                    "an index or a reading of this stage"
+                } else {
+                    "an index or a design value"
+                };
                 self.unknown(name_node, what, name, known.into_iter().chain(sets));
                 Column::Skip
             }
@@ -234,7 +255,8 @@ impl Binder<'_> {
                 .indices(*item)
                 .iter()
                 .filter(|set| {
-                    let in_header = columns.iter().any(|column| matches!(column, Column::Index(known) if known == *set));
+                    let in_header =
+                        columns.iter().any(|column| matches!(column, Column::Index(known) if known == *set));
                     let fixed = head.fixed.iter().any(|(known, _)| known == *set);
                     let named = member.is_some_and(|(known, _)| known == **set);
                     !in_header && !fixed && !named
@@ -247,7 +269,11 @@ impl Binder<'_> {
             let finding = Finding::new(
                 &rules::INDEX_COUNT,
                 self.place(line),
-                format!("expected a column for each index of `{}`, found none for {}", self.name(*item), missing.join(", ")),
+                format!(
+                    "expected a column for each index of `{}`, found none for {}",
+                    self.name(*item),
+                    missing.join(", ")
+                ),
             )
             .related(self.wanted(*item).declared, "declared here");
             self.report(finding);
@@ -291,7 +317,8 @@ impl Binder<'_> {
             let mut complete = true;
             for (position, set) in sets.iter().enumerate().take(8) {
                 let named = member.filter(|(known, _)| known == set);
-                let found = named.or_else(|| members.iter().flatten().find(|(known, _)| known == set).copied());
+                let found =
+                    named.or_else(|| members.iter().flatten().find(|(known, _)| known == set).copied());
                 match found {
                     Some((_, member)) => wanted_members[position] = member,
                     None => complete = false,
@@ -320,7 +347,9 @@ impl Binder<'_> {
         context: u32,
         conditions: (u32, u32),
     ) -> (u32, (u32, u32)) {
-        let has = columns.iter().any(|column| matches!(column, Column::With | Column::By | Column::On | Column::At(_)));
+        let has = columns
+            .iter()
+            .any(|column| matches!(column, Column::With | Column::By | Column::On | Column::At(_)));
         if !has {
             return (context, conditions);
         }
@@ -374,7 +403,9 @@ impl Binder<'_> {
                 }
             },
         };
-        debug_assert!(unit.is_none_or(|unit| unit.tag != Tag::TemperaturePoint || quantity.point || written.unit.is_some()));
+        debug_assert!(unit.is_none_or(|unit| unit.tag != Tag::TemperaturePoint
+            || quantity.point
+            || written.unit.is_some()));
         let value = crate::plan::value::Value::Quantity(quantity);
         self.record.conditions.push(Condition { value, place });
     }

@@ -1,8 +1,8 @@
 //! Reading one written value as the kind that the plan asks for.
 
 use super::model::Recorded;
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::{Kind, QuantityKind};
 use crate::plan::literal;
 use crate::plan::value::Value;
@@ -75,8 +75,12 @@ impl ValueReader<'_> {
             Kind::Positions => "a range of whole numbers such as 1 .. 17".to_owned(),
             other => format!("a {}", other.name()),
         };
-        let mut finding = Finding::new(&rules::WRONG_KIND, self.place(node), format!("expected {expected}, found `{shown}`"))
-            .related(wanted.declared, "declared here");
+        let mut finding = Finding::new(
+            &rules::WRONG_KIND,
+            self.place(node),
+            format!("expected {expected}, found `{shown}`"),
+        )
+        .related(wanted.declared, "declared here");
         if !help.is_empty() {
             finding = finding.help(help);
         }
@@ -87,16 +91,22 @@ impl ValueReader<'_> {
     fn measured(&mut self, node: NodeId, wanted: Wanted<'_>) -> Recorded {
         let tree = self.tree;
         match tree.kind(node) {
-            NodeKind::Quantity => match tree.quantity(node).and_then(|written| self.quantity(&written, wanted)) {
-                Some(quantity) => Recorded::Value(Value::Quantity(quantity)),
-                None => Recorded::Unreadable,
-            },
+            NodeKind::Quantity => {
+                match tree.quantity(node).and_then(|written| self.quantity(&written, wanted)) {
+                    Some(quantity) => Recorded::Value(Value::Quantity(quantity)),
+                    None => Recorded::Unreadable,
+                }
+            }
             NodeKind::NameList => self.glued(node, wanted),
             NodeKind::PlusMinus | NodeKind::PlusSlashMinus | NodeKind::Bound | NodeKind::Range => {
                 if wanted.tolerances {
                     self.toleranced(node, wanted)
                 } else {
-                    self.wrong_kind(node, wanted, "a reading is one value; a tolerance belongs to the design or the plan")
+                    self.wrong_kind(
+                        node,
+                        wanted,
+                        "a reading is one value; a tolerance belongs to the design or the plan",
+                    )
                 }
             }
             _ => self.wrong_kind(node, wanted, ""),
@@ -169,19 +179,31 @@ impl ValueReader<'_> {
         }
     }
 
-    fn count(&mut self, written: &QuantityText<'_>, number: Rational, wanted: Wanted<'_>) -> Option<Quantity> {
+    fn count(
+        &mut self,
+        written: &QuantityText<'_>,
+        number: Rational,
+        wanted: Wanted<'_>,
+    ) -> Option<Quantity> {
         let place = Place { file: self.file, span: written.number_span };
         if written.unit.is_some() {
             let place = Place { file: self.file, span: written.unit_span };
-            let finding = Finding::new(&rules::WRONG_UNIT, place, "expected a whole number without a unit, found a unit")
-                .related(wanted.declared, "declared here");
+            let finding = Finding::new(
+                &rules::WRONG_UNIT,
+                place,
+                "expected a whole number without a unit, found a unit",
+            )
+            .related(wanted.declared, "declared here");
             self.report(finding);
             return None;
         }
         if number.is_whole().is_none() {
-            let finding =
-                Finding::new(&rules::WRONG_KIND, place, format!("expected a whole number, found `{}`", written.number))
-                    .related(wanted.declared, "declared here");
+            let finding = Finding::new(
+                &rules::WRONG_KIND,
+                place,
+                format!("expected a whole number, found `{}`", written.number),
+            )
+            .related(wanted.declared, "declared here");
             self.report(finding);
             return None;
         }
@@ -190,10 +212,12 @@ impl ValueReader<'_> {
 
     /// Reads a unit for a kind; the last one is remembered.
     pub fn unit(&mut self, text: &str, place: Place, kind: &QuantityKind, declared: Place) -> Option<Unit> {
-        if let Some((known, unit)) = &self.last_unit {
-            if known == text && unit.dimension == (kind.dimension)() && kind.tags.contains(&unit.tag) {
-                return Some(unit.clone());
-            }
+        if let Some((known, unit)) = &self.last_unit
+            && known == text
+            && unit.dimension == (kind.dimension)()
+            && kind.tags.contains(&unit.tag)
+        {
+            return Some(unit.clone());
         }
         let unit = match literal::unit(text, place) {
             Ok(unit) => unit,
@@ -300,7 +324,11 @@ impl ValueReader<'_> {
 
     fn moment(&mut self, node: NodeId, wanted: Wanted<'_>) -> Recorded {
         if self.tree.kind(node) != NodeKind::DateTime {
-            return self.wrong_kind(node, wanted, "dates are written 2026-03-02, with a time 2026-03-02 10:15");
+            return self.wrong_kind(
+                node,
+                wanted,
+                "dates are written 2026-03-02, with a time 2026-03-02 10:15",
+            );
         }
         match self.clock.read(self.tree.text_of(node)) {
             Ok(when) => Recorded::Value(Value::Moment(when.earliest)),
@@ -342,15 +370,19 @@ impl ValueReader<'_> {
             }
             None => return self.wrong_kind(node, wanted, ""),
         };
-        if let Kind::Choice(choices) = wanted.kind {
-            if !choices.contains(&word) {
-                let near = nearest(&word, choices.iter().map(|choice| &**choice));
-                let help = near.map(|near| format!("did you mean `{near}`?")).unwrap_or_default();
-                return self.wrong_kind(node, wanted, &help);
-            }
+        if let Kind::Choice(choices) = wanted.kind
+            && !choices.contains(&word)
+        {
+            let near = nearest(&word, choices.iter().map(|choice| &**choice));
+            let help = near.map(|near| format!("did you mean `{near}`?")).unwrap_or_default();
+            return self.wrong_kind(node, wanted, &help);
         }
         if matches!(wanted.kind, Kind::VectorGroup) && crate::physics::phasor::parse_group(&word).is_err() {
-            return self.wrong_kind(node, wanted, "write the connection symbol of IEC 60076-1, such as YNd11 or YNa0d11");
+            return self.wrong_kind(
+                node,
+                wanted,
+                "write the connection symbol of IEC 60076-1, such as YNd11 or YNa0d11",
+            );
         }
         Recorded::Value(Value::Name(word))
     }
@@ -359,7 +391,8 @@ impl ValueReader<'_> {
         if self.tree.kind(node) != NodeKind::NameList {
             return self.wrong_kind(node, wanted, "write names with commas between them: HV, LV");
         }
-        let names: Vec<Arc<str>> = self.tree.children(node).map(|part| self.tree.text_of(part).into()).collect();
+        let names: Vec<Arc<str>> =
+            self.tree.children(node).map(|part| self.tree.text_of(part).into()).collect();
         Recorded::Value(Value::Names(names.into()))
     }
 

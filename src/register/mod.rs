@@ -1,7 +1,7 @@
 //! Registers: the works' instruments with their calibrations, and its people with their roles.
 
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::{OTHER_KINDS, quantity_kind};
 use crate::quantity::moment::parse_day;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
@@ -79,7 +79,8 @@ pub fn read(tree: &Tree, file: FileId, findings: &mut Vec<Finding>) -> Register 
 
 /// The text of a `path` or of a quoted text: how people, instruments, lots and units are called.
 pub fn identity(tree: &Tree, node: NodeId) -> Option<(Arc<str>, NodeId)> {
-    let part = tree.children(node).find(|child| matches!(tree.kind(*child), NodeKind::Path | NodeKind::TextPart))?;
+    let part =
+        tree.children(node).find(|child| matches!(tree.kind(*child), NodeKind::Path | NodeKind::TextPart))?;
     let name: Arc<str> = match tree.kind(part) {
         NodeKind::TextPart => tree.unquoted(part).into(),
         _ => tree.text_of(part).into(),
@@ -113,7 +114,8 @@ impl Reader<'_> {
     /// The title: the text behind the identity.
     fn title(&self, node: NodeId, identity: NodeId) -> Arc<str> {
         let tree = self.tree;
-        let title = tree.children(node).find(|child| *child != identity && tree.kind(*child) == NodeKind::TextPart);
+        let title =
+            tree.children(node).find(|child| *child != identity && tree.kind(*child) == NodeKind::TextPart);
         title.map_or_else(|| Arc::from(""), |title| tree.unquoted(title).into())
     }
 
@@ -200,13 +202,23 @@ impl Reader<'_> {
                         instrument.measures.push(kind);
                     }
                 }
+                NodeKind::InstrumentRange => {
+                    let range = self.tree.children(child).next();
+                    if range.is_some_and(|range| self.tree.kind(range) != NodeKind::Range) {
+                        let place = self.place(child);
+                        self.findings.push(
+                            Finding::new(&rules::WRONG_KIND, place, "expected a range, found another value")
+                                .help("write: range 0.8 .. 15000"),
+                        );
+                    }
+                }
                 NodeKind::Calibrated => {
                     let tree = self.tree;
                     let from = tree.child(child, NodeKind::DateTime);
-                    let due = tree
-                        .child(child, NodeKind::Due)
-                        .and_then(|due| tree.child(due, NodeKind::DateTime));
-                    let certificate = tree.child(child, NodeKind::TextPart).map(|text| tree.unquoted(text).into());
+                    let due =
+                        tree.child(child, NodeKind::Due).and_then(|due| tree.child(due, NodeKind::DateTime));
+                    let certificate =
+                        tree.child(child, NodeKind::TextPart).map(|text| tree.unquoted(text).into());
                     let (Some(from), Some(due)) = (from, due) else { continue };
                     if let (Some(from), Some(due)) = (self.day(from), self.day(due)) {
                         let place = self.place(child);

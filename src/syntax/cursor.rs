@@ -25,6 +25,8 @@ pub(super) struct Parser<'t> {
     pub in_expression: bool,
     /// Cell borders of the row being read, kept to save allocation.
     pub cells: Vec<(u32, u32)>,
+    /// Misplaced statements so far.
+    pub misplaced: usize,
 }
 
 impl Parser<'_> {
@@ -172,7 +174,8 @@ impl Parser<'_> {
         if control || self.faults.last().is_some_and(said) {
             return;
         }
-        let mut fault = Fault::new(FaultKind::UnexpectedText, span, format!("expected {what}, found {found}"));
+        let mut fault =
+            Fault::new(FaultKind::UnexpectedText, span, format!("expected {what}, found {found}"));
         if !help.is_empty() {
             fault = fault.help(help);
         }

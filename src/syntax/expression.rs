@@ -152,29 +152,53 @@ impl Parser<'_> {
                 TokenKind::Slash => Some(NodeKind::Quotient),
                 _ => None,
             },
-            6 if token == TokenKind::Caret => Some(NodeKind::Power),
             _ => None,
         }
     }
 
+    /// A minus binds looser than a power, as in written formulas: `-x^2` is minus the square.
     fn prefix(&mut self) -> bool {
-        if self.at(TokenKind::Minus) && self.glued_next() == Some(TokenKind::Number) {
+        if !self.at(TokenKind::Minus) {
+            return self.power();
+        }
+        let glued = self.glued_next() == Some(TokenKind::Number);
+        let raised = self
+            .after_next()
+            .and_then(|number| (number + 1..self.end).find(|at| !self.tokens[*at].kind.is_trivia()))
+            .is_some_and(|behind| self.tokens[behind].kind == TokenKind::Caret);
+        if glued && !raised {
             // `-5 °C` is a point below zero, not minus a point.
             return self.quantity();
         }
-        if self.at(TokenKind::Minus) {
-            let first = self.bump();
-            let mark = self.mark();
-            if !self.enter() {
-                self.skip_line();
-                return false;
-            }
-            let read = self.prefix();
-            self.leave();
-            self.finish(NodeKind::Negative, first, mark);
-            return read;
+        let first = self.bump();
+        let mark = self.mark();
+        if !self.enter() {
+            self.skip_line();
+            return false;
         }
-        self.primary()
+        let read = self.prefix();
+        self.leave();
+        self.finish(NodeKind::Negative, first, mark);
+        read
+    }
+
+    fn power(&mut self) -> bool {
+        let first = self.position;
+        let mark = self.mark();
+        if !self.primary() {
+            return false;
+        }
+        if !self.eat(TokenKind::Caret) {
+            return true;
+        }
+        let negative = self.at(TokenKind::Minus);
+        let read = if negative { self.prefix() } else { self.primary() };
+        self.finish(NodeKind::Power, first, mark);
+        if read && self.at(TokenKind::Caret) {
+            self.expected("brackets around one of the powers", "write (a ^ b) ^ c or a ^ (b ^ c)");
+            return false;
+        }
+        read
     }
 
     fn primary(&mut self) -> bool {
@@ -264,7 +288,7 @@ impl Parser<'_> {
                 return false;
             }
             count += 1;
-            if count > MAX_CHAIN * 10 {
+            if count > MAX_ARGUMENTS {
                 self.expected("fewer arguments", "");
                 return false;
             }
@@ -280,8 +304,10 @@ impl Parser<'_> {
     }
 }
 
+/// Most arguments of one call.
+const MAX_ARGUMENTS: usize = 10_000;
 const NOT_LEVEL: usize = 2;
 const RELATION_LEVEL: usize = 3;
 const SUM_LEVEL: usize = 4;
-const PREFIX_LEVEL: usize = 7;
+const PREFIX_LEVEL: usize = 6;
 const _: () = assert!(MAX_NESTING < 200, "each level of nesting costs eight stack frames");

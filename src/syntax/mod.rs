@@ -26,7 +26,7 @@ pub const MAX_OUTLINE_DEPTH: usize = 64;
 /// Deepest nesting of brackets and operators inside one expression.
 pub const MAX_NESTING: usize = 64;
 /// Most operators or arguments in one chain of an expression.
-pub const MAX_CHAIN: usize = 1000;
+pub const MAX_CHAIN: usize = 200;
 
 /// Parses a document of any kind.
 pub fn parse(text: impl Into<std::sync::Arc<str>>) -> Tree {

@@ -25,15 +25,25 @@ pub(super) fn parse_document(text: Arc<str>) -> Tree {
     parser.document = document_kind(&parser);
     let mut outline = Outline { open: Vec::with_capacity(8), too_deep: false, tabs: 0, lone_returns: false };
     parser.nodes.push(document_node(parser.tokens.len()));
-    outline.open.push(Open { id: NodeId(0), kind: NodeKind::Document, indent: 0, last_child: NONE, columns: None });
+    outline.open.push(Open {
+        id: NodeId(0),
+        kind: NodeKind::Document,
+        indent: 0,
+        last_child: NONE,
+        columns: None,
+    });
     outline.lines(&mut parser);
     stray_tokens(&mut parser);
     let document = parser.document;
     let Parser { tokens, nodes, mut faults, .. } = parser;
     if nodes.len() == 1 {
         faults.push(
-            Fault::new(FaultKind::EmptyDocument, Span::new(0, 0), "expected a plan, a register or a unit, found an empty document")
-                .help("begin with `unit SERIAL`, `plan NAME` or `register NAME`"),
+            Fault::new(
+                FaultKind::EmptyDocument,
+                Span::new(0, 0),
+                "expected a plan, a register or a unit, found an empty document",
+            )
+            .help("begin with `unit SERIAL`, `plan NAME` or `register NAME`"),
         );
     }
     faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
@@ -77,6 +87,7 @@ fn parser_for(text: &str) -> Parser<'_> {
         nesting_reported: false,
         in_expression: false,
         cells: Vec::new(),
+        misplaced: 0,
     }
 }
 
@@ -166,9 +177,13 @@ impl Outline {
                 if self.tabs <= 100 {
                     let spaces = text.replace('\t', "  ");
                     parser.fault(
-                        Fault::new(FaultKind::TabIndentation, span, "expected blanks in the indentation, found a tab")
-                            .help("indent by two blanks a level")
-                            .fix("indent with blanks", span, spaces),
+                        Fault::new(
+                            FaultKind::TabIndentation,
+                            span,
+                            "expected blanks in the indentation, found a tab",
+                        )
+                        .help("indent by two blanks a level")
+                        .fix("indent with blanks", span, spaces),
                     );
                 }
             } else if parser.tokens[at].kind == TokenKind::Space {
@@ -205,9 +220,18 @@ impl Outline {
                 || word_operator
                 || matches!(
                     last,
-                    TokenKind::Equals | TokenKind::Comma | TokenKind::Plus | TokenKind::Minus | TokenKind::Star
-                        | TokenKind::Slash | TokenKind::Less | TokenKind::AtMost | TokenKind::Greater
-                        | TokenKind::AtLeast | TokenKind::DotDot | TokenKind::PlusMinus
+                    TokenKind::Equals
+                        | TokenKind::Comma
+                        | TokenKind::Plus
+                        | TokenKind::Minus
+                        | TokenKind::Star
+                        | TokenKind::Slash
+                        | TokenKind::Less
+                        | TokenKind::AtMost
+                        | TokenKind::Greater
+                        | TokenKind::AtLeast
+                        | TokenKind::DotDot
+                        | TokenKind::PlusMinus
                 );
             if !open || end >= parser.tokens.len() {
                 return end;
@@ -219,7 +243,9 @@ impl Outline {
             while next < parser.tokens.len() {
                 match parser.tokens[next].kind {
                     TokenKind::Newline => columns = 0,
-                    TokenKind::Space => columns = parser.text[parser.span_of(next).range()].chars().count() as u32,
+                    TokenKind::Space => {
+                        columns = parser.text[parser.span_of(next).range()].chars().count() as u32
+                    }
                     TokenKind::Comment | TokenKind::ByteOrderMark => {}
                     _ => {
                         found = Some(next);
@@ -295,7 +321,12 @@ impl Outline {
         self.open.push(Open { id, kind, indent, last_child, columns: None });
     }
 
-    fn row_statement(&mut self, parser: &mut Parser<'_>, parent: NodeKind, columns: Option<usize>) -> NodeKind {
+    fn row_statement(
+        &mut self,
+        parser: &mut Parser<'_>,
+        parent: NodeKind,
+        columns: Option<usize>,
+    ) -> NodeKind {
         if parent == NodeKind::Log && parser.at_word("column") && has_from(parser) {
             parser.bump();
             parser.statement_parts(NodeKind::ColumnMap);
@@ -364,7 +395,10 @@ fn starts_statement(parser: &Parser<'_>, at: usize) -> bool {
     }
     let next = parser.tokens[at + 1..].iter().find(|token| token.kind != TokenKind::Space);
     next.is_some_and(|token| {
-        matches!(token.kind, TokenKind::Name | TokenKind::Text | TokenKind::Number | TokenKind::AtMost | TokenKind::AtLeast)
+        matches!(
+            token.kind,
+            TokenKind::Name | TokenKind::Text | TokenKind::Number | TokenKind::AtMost | TokenKind::AtLeast
+        )
     })
 }
 
@@ -388,7 +422,7 @@ fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {
         return if parent == NodeKind::Design { NodeKind::DesignValue } else { NodeKind::Reading };
     }
     let Some(kind) = statement(&word, parser.document) else {
-        unknown_statement(parser, &word, assigns);
+        unknown_statement(parser, &word, assigns, parent);
         return NodeKind::Broken;
     };
     parser.bump();
@@ -399,28 +433,46 @@ fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {
     kind
 }
 
-fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool) {
+fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool, parent: NodeKind) {
     let span = parser.span_of(parser.position);
     let found = shown(word);
     let mut fault = Fault::new(
         FaultKind::UnknownStatement,
         span,
-        if assigns {
+        if assigns && parent == NodeKind::Document {
             format!("expected a statement here, found the value `{found} …` outside a stage or design")
+        } else if assigns {
+            format!(
+                "expected the value `{found} …` in line with the others of its stage, found it indented deeper"
+            )
         } else {
             format!("expected a statement word or `NAME = VALUE`, found `{found}`")
         },
     );
     if let Some(known) = nearest(word, STATEMENT_WORDS.iter().copied()) {
         fault = fault.help(format!("did you mean `{known}`?")).fix(format!("write {known}"), span, known);
-    } else if assigns {
+    } else if assigns && parent == NodeKind::Document {
         fault = fault.help("indent the line below the stage that it belongs to");
     }
-    parser.fault(fault);
+    // A document of another kind has been reported as such at this very word.
+    let same_place = parser
+        .faults
+        .last()
+        .is_some_and(|known| known.kind == FaultKind::UnknownDocument && known.span == span);
+    if !same_place {
+        parser.fault(fault);
+    }
     parser.skip_line();
 }
 
+/// Most misplaced statements reported in one document: one wrong level of indentation moves all below it.
+const MOST_MISPLACED: usize = 100;
+
 fn misplaced(parser: &mut Parser<'_>, first: usize, word: &str, parent: NodeKind, kind: NodeKind) {
+    parser.misplaced += 1;
+    if parser.misplaced > MOST_MISPLACED {
+        return;
+    }
     let span = parser.span_of(first);
     let place = placement::place_name(parent);
     let mut fault = Fault::new(
@@ -438,7 +490,8 @@ fn misplaced(parser: &mut Parser<'_>, first: usize, word: &str, parent: NodeKind
 
 fn leftover(parser: &mut Parser<'_>, kind: NodeKind) {
     let reported = parser.faults.last().is_some_and(|fault| {
-        fault.span.start >= parser.start_of(parser.position.saturating_sub(2)) && fault.kind != FaultKind::UnitSpaceMissing
+        fault.span.start >= parser.start_of(parser.position.saturating_sub(2))
+            && fault.kind != FaultKind::UnitSpaceMissing
     });
     if !reported {
         let what = match kind {
@@ -474,9 +527,13 @@ fn stray_tokens(parser: &mut Parser<'_>) {
             TokenKind::ByteOrderMark => {
                 let span = parser.span_of(at);
                 parser.fault(
-                    Fault::new(FaultKind::ByteOrderMark, span, "expected plain UTF-8, found a byte-order mark")
-                        .help("save the file as UTF-8 without a byte-order mark")
-                        .fix("remove the byte-order mark", span, ""),
+                    Fault::new(
+                        FaultKind::ByteOrderMark,
+                        span,
+                        "expected plain UTF-8, found a byte-order mark",
+                    )
+                    .help("save the file as UTF-8 without a byte-order mark")
+                    .fix("remove the byte-order mark", span, ""),
                 );
             }
             TokenKind::Stray => {
@@ -490,7 +547,10 @@ fn stray_tokens(parser: &mut Parser<'_>) {
                             Fault::new(
                                 FaultKind::ControlCharacter,
                                 span,
-                                format!("expected text, found the control character U+{:04X}", u32::from(character)),
+                                format!(
+                                    "expected text, found the control character U+{:04X}",
+                                    u32::from(character)
+                                ),
                             )
                             .help("remove it; the file may have been damaged on its way"),
                         );

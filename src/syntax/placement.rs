@@ -9,8 +9,21 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
     match parent {
         Document => matches!(
             child,
-            Plan | Set | Role | DesignPlan | StagePlan | Tighten | Relax | Drop | Add | Register | Person
-                | Instrument | Unit | Design | StageRecord | Nonconformity
+            Plan | Set
+                | Role
+                | DesignPlan
+                | StagePlan
+                | Tighten
+                | Relax
+                | Drop
+                | Add
+                | Register
+                | Person
+                | Instrument
+                | Unit
+                | Design
+                | StageRecord
+                | Nonconformity
         ),
         Plan => matches!(child, Title | Decide | Note),
         DesignPlan => matches!(child, Need | May | Check | Calc | Note),

@@ -69,7 +69,9 @@ impl Parser<'_> {
                 Fault::new(
                     FaultKind::RowLength,
                     span,
-                    format!("expected {columns} cells as in the header, found {found}: the row is {relation}"),
+                    format!(
+                        "expected {columns} cells as in the header, found {found}: the row is {relation}"
+                    ),
                 )
                 .help("write `?` for a cell that is still to be recorded"),
             );
@@ -134,7 +136,8 @@ impl Parser<'_> {
                 let after = self.tokens.get(at as usize + 1).map(|token| token.kind);
                 let joined = matches!(
                     (before, after),
-                    (TokenKind::Date, Some(TokenKind::Time)) | (TokenKind::NotApplicable, Some(TokenKind::Text))
+                    (TokenKind::Date, Some(TokenKind::Time))
+                        | (TokenKind::NotApplicable, Some(TokenKind::Text))
                 );
                 if !joined {
                     if start < at {

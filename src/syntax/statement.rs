@@ -91,10 +91,8 @@ impl Parser<'_> {
                     self.expected("`..` and the last day", "write: valid 2024-01-01 .. 2027-12-31");
                 }
             }
-            InstrumentRange => {
-                if !self.value() {
-                    self.skip_line();
-                }
+            InstrumentRange if !self.value() => {
+                self.skip_line();
             }
             Accuracy => self.accuracy(),
             Calibrated => {
@@ -151,7 +149,10 @@ impl Parser<'_> {
                 if self.eat_word("from") {
                     self.text("the column's name in the file, in quotes");
                 } else {
-                    self.expected("`from` and the column's name in the file", "write: column pressure(mbar) from \"P1\"");
+                    self.expected(
+                        "`from` and the column's name in the file",
+                        "write: column pressure(mbar) from \"P1\"",
+                    );
                 }
             }
             Attach => {
@@ -178,7 +179,10 @@ impl Parser<'_> {
                     }
                     self.finish(WasClause, first, mark);
                 } else {
-                    self.expected("`was` and the value that stood before", "write: amend NAME[INDEX] = NEW was OLD by … on … because \"…\"");
+                    self.expected(
+                        "`was` and the value that stood before",
+                        "write: amend NAME[INDEX] = NEW was OLD by … on … because \"…\"",
+                    );
                 }
                 self.clauses();
             }
@@ -275,8 +279,12 @@ impl Parser<'_> {
         } else {
             let (span, _) = self.here();
             self.fault(
-                Fault::new(FaultKind::RelaxWithoutReason, span, "expected `because` and a reason in quotes, found none")
-                    .help("say why: because \"units of this family leave by the works' own rail\""),
+                Fault::new(
+                    FaultKind::RelaxWithoutReason,
+                    span,
+                    "expected `because` and a reason in quotes, found none",
+                )
+                .help("say why: because \"units of this family leave by the works' own rail\""),
             );
         }
     }
@@ -319,7 +327,12 @@ impl Parser<'_> {
             self.finish(NodeKind::From, first, mark);
             return;
         }
-        self.eat(TokenKind::Equals);
+        if !self.eat(TokenKind::Equals) {
+            self.expected(
+                "`=` and the members, or `from` and where they come from",
+                "write: set phase = U V W",
+            );
+        }
         while matches!(self.peek(), Some(TokenKind::Name | TokenKind::Number)) {
             self.leaf(NodeKind::Member);
             self.eat(TokenKind::Comma);

@@ -121,10 +121,7 @@ pub enum TokenKind {
 impl TokenKind {
     /// True for what separates tokens and means nothing by itself.
     pub fn is_trivia(self) -> bool {
-        matches!(
-            self,
-            TokenKind::Space | TokenKind::Newline | TokenKind::Comment | TokenKind::ByteOrderMark
-        )
+        matches!(self, TokenKind::Space | TokenKind::Newline | TokenKind::Comment | TokenKind::ByteOrderMark)
     }
 }
 

@@ -26,7 +26,8 @@ impl Tree {
     /// Takes a quantity node apart.
     pub fn quantity(&self, id: NodeId) -> Option<QuantityText<'_>> {
         let node = self.node(id);
-        let mut tokens = (node.first as usize..node.head as usize).filter(|at| !self.tokens[*at].kind.is_trivia());
+        let mut tokens =
+            (node.first as usize..node.head as usize).filter(|at| !self.tokens[*at].kind.is_trivia());
         let mut at = tokens.next()?;
         let negative = self.tokens[at].kind == TokenKind::Minus;
         if negative {
@@ -83,12 +84,7 @@ impl Parser<'_> {
                 self.finish(NodeKind::NotApplicable, first, mark);
                 true
             }
-            Some(
-                TokenKind::Less
-                | TokenKind::AtMost
-                | TokenKind::Greater
-                | TokenKind::AtLeast,
-            ) => {
+            Some(TokenKind::Less | TokenKind::AtMost | TokenKind::Greater | TokenKind::AtLeast) => {
                 self.bump();
                 let read = self.quantity();
                 if !read {
@@ -196,9 +192,9 @@ impl Parser<'_> {
         let first = self.position;
         let mark = self.mark();
         if self.at(TokenKind::Minus) {
-            let number_follows = self
-                .after_next()
-                .is_some_and(|at| self.tokens[at].kind == TokenKind::Number || glued_digits(self.text_of(at)).is_some());
+            let number_follows = self.after_next().is_some_and(|at| {
+                self.tokens[at].kind == TokenKind::Number || glued_digits(self.text_of(at)).is_some()
+            });
             if !number_follows {
                 return false;
             }

@@ -80,17 +80,70 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
 
 /// All statement words, for suggestions.
 pub const STATEMENT_WORDS: &[&str] = &[
-    "accuracy", "add", "after", "against", "agreed", "amend", "attach", "because", "calc", "calibrated",
-    "causes", "caution", "check", "closed", "column", "decide", "design", "disposition", "drop", "found",
-    "hold", "instrument", "limit", "log", "lot", "may", "measures", "need", "nonconformity", "note",
-    "person", "plan", "range", "reading", "register", "relax", "release", "require", "review", "reviewed",
-    "role", "roles", "set", "severity", "source", "stage", "table", "tighten", "title", "unit", "valid",
-    "waived", "when", "witness", "witnessed", "zone",
+    "accuracy",
+    "add",
+    "after",
+    "against",
+    "agreed",
+    "amend",
+    "attach",
+    "because",
+    "calc",
+    "calibrated",
+    "causes",
+    "caution",
+    "check",
+    "closed",
+    "column",
+    "decide",
+    "design",
+    "disposition",
+    "drop",
+    "found",
+    "hold",
+    "instrument",
+    "limit",
+    "log",
+    "lot",
+    "may",
+    "measures",
+    "need",
+    "nonconformity",
+    "note",
+    "person",
+    "plan",
+    "range",
+    "reading",
+    "register",
+    "relax",
+    "release",
+    "require",
+    "review",
+    "reviewed",
+    "role",
+    "roles",
+    "set",
+    "severity",
+    "source",
+    "stage",
+    "table",
+    "tighten",
+    "title",
+    "unit",
+    "valid",
+    "waived",
+    "when",
+    "witness",
+    "witnessed",
+    "zone",
 ];
 
 /// True for words that begin a clause and so never are a unit.
 pub fn is_clause_word(word: &str) -> bool {
-    matches!(word, "at" | "with" | "by" | "on" | "because" | "was" | "from" | "of" | "k" | "due" | "certificate")
+    matches!(
+        word,
+        "at" | "with" | "by" | "on" | "because" | "was" | "from" | "of" | "k" | "due" | "certificate"
+    )
 }
 
 /// True for words that mean something inside an expression and so never are a unit there.

@@ -33,7 +33,9 @@ impl Judge<'_> {
             Subject::Design(id) => {
                 let entry = self.evaluator.design_entry(id, slot)?;
                 return match &entry.value {
-                    crate::record::Recorded::Value(Value::Quantity(quantity)) => Some(quantity.value.to_f64()),
+                    crate::record::Recorded::Value(Value::Quantity(quantity)) => {
+                        Some(quantity.value.to_f64())
+                    }
                     _ => None,
                 };
             }
@@ -143,8 +145,14 @@ impl Judge<'_> {
         }
         let constant = values.iter().map(|(_, value)| 1.0 + value).sum::<f64>() / count;
         for (factor, words) in [
-            (3f64.sqrt(), "a factor of √3: line and phase voltages are mixed up, or the connection is entered wrong"),
-            (1.0 / 3f64.sqrt(), "a factor of 1/√3: line and phase voltages are mixed up, or the connection is entered wrong"),
+            (
+                3f64.sqrt(),
+                "a factor of √3: line and phase voltages are mixed up, or the connection is entered wrong",
+            ),
+            (
+                1.0 / 3f64.sqrt(),
+                "a factor of 1/√3: line and phase voltages are mixed up, or the connection is entered wrong",
+            ),
             (2.0, "a factor of 2: measured on another limb, or half a winding"),
             (0.5, "a factor of ½: measured on another limb, or half a winding"),
         ] {
@@ -243,7 +251,10 @@ fn whole_turns(turns: &[(String, f64)], deviation: Option<f64>) -> Vec<String> {
         let turns_word = if whole.abs() == 1.0 { "turn" } else { "turns" };
         found.push((
             (off - whole).abs() + whole.abs() * 0.05,
-            format!("{} {turns_word} {many} in {name} ({off:+.2} turns of {count:.0} by arithmetic)", whole.abs()),
+            format!(
+                "{} {turns_word} {many} in {name} ({off:+.2} turns of {count:.0} by arithmetic)",
+                whole.abs()
+            ),
         ));
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -28,7 +28,11 @@ pub fn calculate(expression: &str) -> Result<String, (SourceText, Vec<Finding>)>
     }
     if findings.is_empty() {
         let place = Place { file, span: Span::new(0, expression.len() as u32) };
-        findings.push(Finding::new(&rules::UNEXPECTED_TEXT, place, "expected an expression, found nothing to calculate"));
+        findings.push(Finding::new(
+            &rules::UNEXPECTED_TEXT,
+            place,
+            "expected an expression, found nothing to calculate",
+        ));
     }
     Err((source, findings))
 }

@@ -51,14 +51,15 @@ impl Judge<'_> {
         for slot in 0..slots(&self.record.domains, sets) {
             members_of(&self.record.domains, sets, slot, &mut members);
             let env = Env { sets, members: &members };
-            if !check.when.as_ref().is_none_or(|when| self.evaluator.applies(when, env) == Some(true)) {
+            if check.when.as_ref().is_some_and(|when| self.evaluator.applies(when, env) != Some(true)) {
                 continue;
             }
             let mut outcome = Some(true);
             for (require, item) in check.requires.iter().enumerate() {
                 match self.evaluator.eval(&item.expr, env) {
                     Ok(Value::Truth(true)) => {}
-                    Ok(Value::List(items)) if items.iter().all(|item| matches!(item, Value::Truth(true))) => {}
+                    Ok(Value::List(items)) if items.iter().all(|item| matches!(item, Value::Truth(true))) => {
+                    }
                     Ok(Value::Truth(false) | Value::List(_)) => {
                         let excess = self.excess(&item.expr, env);
                         let failing = Failing { slot, require, excess };
@@ -105,7 +106,9 @@ impl Judge<'_> {
         };
         let names: Vec<String> = items
             .iter()
-            .map(|item| format!("{}{}", check.name, index_text(&self.record.domains, &check.indices, item.slot)))
+            .map(|item| {
+                format!("{}{}", check.name, index_text(&self.record.domains, &check.indices, item.slot))
+            })
             .collect();
         if let Some(stage) = check.stage {
             let work = &mut self.stages[stage.index()];
@@ -118,8 +121,14 @@ impl Judge<'_> {
             }
         }
         if items.len() >= GROUP_FROM {
-            let worst = (0..items.len()).max_by(|a, b| items[*a].excess.total_cmp(&items[*b].excess)).unwrap_or(0);
-            let others: Vec<String> = names.iter().enumerate().filter(|(index, _)| *index != worst).map(|(_, name)| name.clone()).collect();
+            let worst =
+                (0..items.len()).max_by(|a, b| items[*a].excess.total_cmp(&items[*b].excess)).unwrap_or(0);
+            let others: Vec<String> = names
+                .iter()
+                .enumerate()
+                .filter(|(index, _)| *index != worst)
+                .map(|(_, name)| name.clone())
+                .collect();
             let worst = items.swap_remove(worst);
             let weight = severity(&worst);
             self.failure(id, full_name, &worst, weight, &others, conceded);
@@ -200,7 +209,12 @@ impl Judge<'_> {
     }
 
     /// The two sides of the comparison that fails, with units; also notes result, limit and margin.
-    fn sides(&self, expr: &Expr, env: Env<'_>, reasoning: &mut Reasoning) -> Option<(String, String, String)> {
+    fn sides(
+        &self,
+        expr: &Expr,
+        env: Env<'_>,
+        reasoning: &mut Reasoning,
+    ) -> Option<(String, String, String)> {
         let failing = self.failing_part(expr, env)?;
         let explainer = &self.explainer;
         match &failing.node {
@@ -266,10 +280,12 @@ impl Judge<'_> {
             }
             if let ExprNode::Reading(id, indices) = &inner.node {
                 let sets = &self.plan.readings[id.index()].indices;
-                let slot = self.evaluator.slots_of(sets, indices, env).ok().and_then(|slots| slots.first().copied());
+                let slot =
+                    self.evaluator.slots_of(sets, indices, env).ok().and_then(|slots| slots.first().copied());
                 let entry = slot.and_then(|slot| self.evaluator.reading_entry(*id, slot));
                 let unit = entry.and_then(|entry| self.explainer.unit_of(entry));
-                found = unit.filter(|unit| unit.dimension == like.dimension && unit.offset.is_some() == like.point);
+                found = unit
+                    .filter(|unit| unit.dimension == like.dimension && unit.offset.is_some() == like.point);
             }
         });
         found
@@ -311,7 +327,9 @@ impl Judge<'_> {
             .first()
             .copied()
             .or_else(|| reasoning.inputs.iter().find_map(|input| input.place))
-            .or_else(|| stage.and_then(|stage| self.record.stages[stage.index()].last()).map(|round| round.place))
+            .or_else(|| {
+                stage.and_then(|stage| self.record.stages[stage.index()].last()).map(|round| round.place)
+            })
             .unwrap_or(Place { file: self.file, span: self.record.header.span })
     }
 }

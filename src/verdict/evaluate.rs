@@ -104,10 +104,13 @@ impl<'a> Evaluator<'a> {
                 _ => Err(Stop::Unknown),
             },
             ExprNode::Call(function, arguments) => {
-                let values = arguments.iter().map(|argument| self.eval(argument, env)).collect::<Result<Vec<_>, _>>();
+                let values =
+                    arguments.iter().map(|argument| self.eval(argument, env)).collect::<Result<Vec<_>, _>>();
                 let values = match values {
                     Ok(values) => values,
-                    Err(stop) => return self.partly_known(function.name, arguments, env).unwrap_or(Err(stop)),
+                    Err(stop) => {
+                        return self.partly_known(function.name, arguments, env).unwrap_or(Err(stop));
+                    }
                 };
                 (function.evaluate)(&values).map_err(|fault| Stop::Fault(fault.0))
             }
@@ -137,7 +140,9 @@ impl<'a> Evaluator<'a> {
             }
             "all" | "any" => {
                 let decisive = name == "any";
-                let decided = elements.iter().any(|element| matches!(element, Ok(Value::Truth(truth)) if *truth == decisive));
+                let decided = elements
+                    .iter()
+                    .any(|element| matches!(element, Ok(Value::Truth(truth)) if *truth == decisive));
                 decided.then_some(Ok(Value::Truth(decisive)))
             }
             _ => None,
@@ -152,7 +157,9 @@ impl<'a> Evaluator<'a> {
         };
         match &expr.node {
             ExprNode::Reading(id, indices) => {
-                collect(&self.plan.readings[id.index()].indices, indices, &|slot| self.reading_value(*id, slot))
+                collect(&self.plan.readings[id.index()].indices, indices, &|slot| {
+                    self.reading_value(*id, slot)
+                })
             }
             ExprNode::Calc(id, indices) => {
                 collect(&self.plan.calcs[id.index()].indices, indices, &|slot| self.calc(*id, slot))
@@ -176,10 +183,10 @@ impl<'a> Evaluator<'a> {
     fn logic(&self, both: bool, left: &Expr, right: &Expr, env: Env<'_>) -> Outcome {
         // Three-valued: a known side may decide although the other is unknown.
         let left = self.eval(left, env);
-        if let Ok(Value::Truth(truth)) = left {
-            if truth != both {
-                return Ok(Value::Truth(truth));
-            }
+        if let Ok(Value::Truth(truth)) = left
+            && truth != both
+        {
+            return Ok(Value::Truth(truth));
         }
         match (left, self.eval(right, env)) {
             (_, Ok(Value::Truth(truth))) if truth != both => Ok(Value::Truth(truth)),
@@ -196,7 +203,9 @@ impl<'a> Evaluator<'a> {
             Value::Quantity(quantity) => Ok(quantity),
             _ => Err(Stop::Unknown),
         };
-        let around = |result: Result<Interval, QuantityFault>| result.map(Some).map_err(|fault| Stop::Fault(fault.to_string()));
+        let around = |result: Result<Interval, QuantityFault>| {
+            result.map(Some).map_err(|fault| Stop::Fault(fault.to_string()))
+        };
         match &expr.node {
             ExprNode::Range(low, high) => Ok(Some(Interval::between(quantity(low)?, quantity(high)?))),
             ExprNode::Around(value, tolerance) => {
@@ -261,10 +270,10 @@ impl<'a> Evaluator<'a> {
             IndexExpr::Every => Err(Stop::Unknown),
             IndexExpr::Member(name) => domain.lookup.get(name).copied().ok_or(Stop::Unknown),
             IndexExpr::At(expr) => {
-                if let ExprNode::Variable(variable) = expr.node {
-                    if env.sets.get(variable) == Some(&set) {
-                        return env.members.get(variable).copied().ok_or(Stop::Unknown);
-                    }
+                if let ExprNode::Variable(variable) = expr.node
+                    && env.sets.get(variable) == Some(&set)
+                {
+                    return env.members.get(variable).copied().ok_or(Stop::Unknown);
                 }
                 match self.eval(expr, env)? {
                     Value::Name(name) => domain.lookup.get(&name).copied().ok_or(Stop::Unknown),
@@ -289,7 +298,10 @@ impl<'a> Evaluator<'a> {
             let count = self.record.domains[set.index()].members.len();
             match index {
                 IndexExpr::Every => {
-                    found = found.iter().flat_map(|base| (0..count).map(move |member| base * count + member)).collect();
+                    found = found
+                        .iter()
+                        .flat_map(|base| (0..count).map(move |member| base * count + member))
+                        .collect();
                 }
                 one => {
                     let member = self.member(one, *set, env)? as usize;

@@ -99,7 +99,9 @@ impl<'a> Explainer<'a> {
             ExprNode::Design(id, indices) => {
                 let item = &plan.design[id.index()];
                 let full = format!("design.{}", item.name);
-                self.entries(&full, &item.indices, indices, env, gathered, &|slot| self.evaluator.design_entry(*id, slot))
+                self.entries(&full, &item.indices, indices, env, gathered, &|slot| {
+                    self.evaluator.design_entry(*id, slot)
+                })
             }
             ExprNode::Reading(id, indices) => {
                 let item = &plan.readings[id.index()];
@@ -138,7 +140,8 @@ impl<'a> Explainer<'a> {
         let mut texts = Vec::new();
         for slot in &slots {
             let name = format!("{name}{}", index_text(&self.evaluator.record.domains, sets, *slot));
-            let found = entry(*slot).filter(|entry| matches!(entry.value, Recorded::Value(_) | Recorded::Tolerance(..)));
+            let found = entry(*slot)
+                .filter(|entry| matches!(entry.value, Recorded::Value(_) | Recorded::Tolerance(..)));
             match found {
                 Some(entry) => {
                     let value = self.written(entry);
@@ -167,7 +170,9 @@ impl<'a> Explainer<'a> {
         gathered: &mut Gathered,
     ) -> String {
         let reading = &self.evaluator.plan.readings[id.index()];
-        let Ok(slots) = self.evaluator.slots_of(&reading.indices, indices, env) else { return "?".to_owned() };
+        let Ok(slots) = self.evaluator.slots_of(&reading.indices, indices, env) else {
+            return "?".to_owned();
+        };
         let wanted = reading.given[which].value_type();
         let mut texts = Vec::new();
         for slot in &slots {
@@ -231,7 +236,9 @@ impl<'a> Explainer<'a> {
         let log = &self.evaluator.plan.logs[id.index()];
         let data =
             self.evaluator.record.stages[log.stage.index()].last().and_then(|round| round.logs.get(&id));
-        match data.and_then(|data| data.columns.get(which).cloned().flatten().map(|series| (data.place, series))) {
+        match data
+            .and_then(|data| data.columns.get(which).cloned().flatten().map(|series| (data.place, series)))
+        {
             Some((place, series)) => {
                 let rows = series.values.len();
                 if gathered.seen.insert(name.to_owned()) {
@@ -271,7 +278,9 @@ impl<'a> Explainer<'a> {
     /// A quantity as people read it.
     pub fn quantity(&self, quantity: &Quantity, unit: Option<&Unit>) -> String {
         match unit {
-            Some(unit) if unit.dimension == quantity.dimension && (unit.offset.is_some() == quantity.point) => {
+            Some(unit)
+                if unit.dimension == quantity.dimension && (unit.offset.is_some() == quantity.point) =>
+            {
                 format_in(quantity, unit, 6)
             }
             _ => format_readable(quantity, 6),
@@ -293,8 +302,12 @@ impl<'a> Explainer<'a> {
                 ),
                 None => format!("{} .. {}", self.quantity(&low.at, None), self.quantity(&high.at, None)),
             },
-            (Some(low), None) => format!("{} {}", if low.open { ">" } else { "≥" }, self.quantity(&low.at, unit)),
-            (None, Some(high)) => format!("{} {}", if high.open { "<" } else { "≤" }, self.quantity(&high.at, unit)),
+            (Some(low), None) => {
+                format!("{} {}", if low.open { ">" } else { "≥" }, self.quantity(&low.at, unit))
+            }
+            (None, Some(high)) => {
+                format!("{} {}", if high.open { "<" } else { "≤" }, self.quantity(&high.at, unit))
+            }
             (None, None) => "anything".to_owned(),
         }
     }
@@ -316,12 +329,13 @@ impl<'a> Explainer<'a> {
             if found.is_some() {
                 return;
             }
-            if let ExprNode::Literal(Value::Quantity(quantity)) = &inner.node {
-                if quantity.dimension == like.dimension && quantity.point == like.point {
-                    let text = self.text(inner.place);
-                    let unit = text.trim().split_once(' ').and_then(|(_, unit)| parse_unit(unit.trim()).ok());
-                    found = unit;
-                }
+            if let ExprNode::Literal(Value::Quantity(quantity)) = &inner.node
+                && quantity.dimension == like.dimension
+                && quantity.point == like.point
+            {
+                let text = self.text(inner.place);
+                let unit = text.trim().split_once(' ').and_then(|(_, unit)| parse_unit(unit.trim()).ok());
+                found = unit;
             }
         });
         found

@@ -48,7 +48,10 @@ impl<'a> Judge<'a> {
             if missing.is_empty() {
                 continue;
             }
-            let place = self.record.design_place.unwrap_or(crate::text::Place { file: self.file, span: self.record.header.span });
+            let place = self
+                .record
+                .design_place
+                .unwrap_or(crate::text::Place { file: self.file, span: self.record.header.span });
             let severity = if started { Severity::Error } else { Severity::Pending };
             let finding = Finding::new(
                 &rules::DESIGN_VALUE_MISSING,
@@ -102,7 +105,11 @@ impl<'a> Judge<'a> {
             if recorded {
                 self.stages[stage.index()].counts.recorded += 1;
             } else {
-                self.stages[stage.index()].unrecorded.push((log.name.clone(), vec![String::new()], log.place));
+                self.stages[stage.index()].unrecorded.push((
+                    log.name.clone(),
+                    vec![String::new()],
+                    log.place,
+                ));
             }
         }
     }
@@ -134,7 +141,9 @@ impl<'a> Judge<'a> {
         }
         let stage = reading.stage.index();
         match worst {
-            Some((limit, failure)) => self.out_of_limit(id, slot, entry, value, limit, *failure, env, full_name),
+            Some((limit, failure)) => {
+                self.out_of_limit(id, slot, entry, value, limit, *failure, env, full_name)
+            }
             None if unknown => self.stages[stage].counts.unknown += 1,
             None => self.stages[stage].counts.holding += 1,
         }
@@ -270,8 +279,12 @@ impl<'a> Judge<'a> {
         let mut finding = match cover {
             Some(cover) if cover.accepts => {
                 stage.counts.conceded += 1;
-                Finding::new(&rules::CONCEDED, entry.place, format!("{message}; conceded by {}", cover.nonconformity.name))
-                    .related(cover.nonconformity.place, "the nonconformity that concedes it")
+                Finding::new(
+                    &rules::CONCEDED,
+                    entry.place,
+                    format!("{message}; conceded by {}", cover.nonconformity.name),
+                )
+                .related(cover.nonconformity.place, "the nonconformity that concedes it")
             }
             cover => {
                 failing(stage, severity.unwrap_or(rules::OUT_OF_LIMIT.severity), &name);
@@ -290,7 +303,9 @@ impl<'a> Judge<'a> {
                 finding
             }
         };
-        finding = finding.label(format!("{name} = {written}")).related(limit.place, format!("the limit: {limit_text}"));
+        finding = finding
+            .label(format!("{name} = {written}"))
+            .related(limit.place, format!("the limit: {limit_text}"));
         for (name, value, place) in design {
             finding = finding.related(place, format!("{name} = {value}"));
         }
@@ -314,10 +329,7 @@ impl<'a> Judge<'a> {
                 },
                 _ => return None,
             },
-            LimitForm::Within(expr) => match self.evaluator.interval(expr, env).ok()? {
-                Some(interval) => interval,
-                None => return None,
-            },
+            LimitForm::Within(expr) => self.evaluator.interval(expr, env).ok()??,
         };
         Some(self.explainer.interval(&interval, Some(unit)))
     }
@@ -358,7 +370,8 @@ impl<'a> Judge<'a> {
                 }
                 continue;
             }
-            let name = format!("{}{}", reading.name, index_text(&self.record.domains, &reading.indices, slot));
+            let name =
+                format!("{}{}", reading.name, index_text(&self.record.domains, &reading.indices, slot));
             let example = match kind {
                 kind::Kind::Quantity(kind) => format!("at … {}", kind.example),
                 _ => "at …".to_owned(),
@@ -370,7 +383,10 @@ impl<'a> Judge<'a> {
             )
             .related(reading.place, format!("asked for here: given {}", kind.name()))
             .help(format!("write it behind the value: {example}"))
-            .reasoning(Reasoning { because: reading.rationale.because.as_ref().map(ToString::to_string), ..Reasoning::default() });
+            .reasoning(Reasoning {
+                because: reading.rationale.because.as_ref().map(ToString::to_string),
+                ..Reasoning::default()
+            });
             self.findings.push(finding);
         }
     }

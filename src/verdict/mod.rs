@@ -99,9 +99,15 @@ impl<'a> Judge<'a> {
 
     /// Where a nonconformity covers an item: its number, and whether it accepts the item as it is.
     pub(crate) fn covered(&self, name: &str, slot: usize) -> Option<Cover<'a>> {
-        let target = |target: &Target| target.name == name && target.slot.is_none_or(|own| own as usize == slot);
-        let found = self.record.nonconformities.iter().find(|nonconformity| nonconformity.against.iter().any(target))?;
-        let accepts = found.closed.is_some() && found.disposition.is_some_and(|disposition| disposition.accepts());
+        let target =
+            |target: &Target| target.name == name && target.slot.is_none_or(|own| own as usize == slot);
+        let found = self
+            .record
+            .nonconformities
+            .iter()
+            .find(|nonconformity| nonconformity.against.iter().any(target))?;
+        let accepts =
+            found.closed.is_some() && found.disposition.is_some_and(|disposition| disposition.accepts());
         Some(Cover { nonconformity: found, accepts })
     }
 }
@@ -119,7 +125,9 @@ pub fn value_text(expr: &Expr, sources: &[SourceText]) -> Result<String, String>
     let evaluator = Evaluator::new(&plan, &record);
     let explainer = Explainer { evaluator: &evaluator, sources };
     match evaluator.eval(expr, Env::NONE) {
-        Ok(Value::Quantity(quantity)) => Ok(explainer.quantity(&quantity, explainer.result_unit(expr, &quantity).as_ref())),
+        Ok(Value::Quantity(quantity)) => {
+            Ok(explainer.quantity(&quantity, explainer.result_unit(expr, &quantity).as_ref()))
+        }
         Ok(value) => Ok(explainer.value(&value, None)),
         Err(Stop::Fault(fault)) => Err(fault),
         Err(Stop::Unknown) => Err("an input that is not known".to_owned()),

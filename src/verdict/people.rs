@@ -1,8 +1,8 @@
 //! People and instruments: known, valid on the day, and fit for what was measured.
 
 use super::Judge;
-use crate::finding::rules;
 use crate::finding::Finding;
+use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::{ReadingId, StageId};
 use crate::quantity::moment::format_day;
@@ -166,7 +166,10 @@ impl Judge<'_> {
             let finding = Finding::new(
                 rule,
                 *place,
-                format!("expected {what} with each reading of a stage that work has passed, found none for {}", names.join(", ")),
+                format!(
+                    "expected {what} with each reading of a stage that work has passed, found none for {}",
+                    names.join(", ")
+                ),
             )
             .help(format!("write it once for the stage, the table or the reading: {how}"));
             self.findings.push(finding);
@@ -195,7 +198,9 @@ impl Judge<'_> {
         .related(reading.place, "the reading in the plan")
         .help("write the instrument that was used, or have the register mended");
         let repeated = self.findings.iter().rev().take(20).any(|known| {
-            known.rule.name == finding.rule.name && known.place == finding.place && known.message == finding.message
+            known.rule.name == finding.rule.name
+                && known.place == finding.place
+                && known.message == finding.message
         });
         if !repeated {
             self.findings.push(finding);

@@ -37,7 +37,9 @@ impl<'a> Judge<'a> {
         let plan = self.plan;
         let owner = &plan.stages[point.stage.index()];
         let mut passed: Option<(StageId, Place, Option<Place>)> = None;
-        for later in (0..plan.stages.len() as u32).map(StageId).filter(|later| plan.precedes(point.stage, *later)) {
+        for later in
+            (0..plan.stages.len() as u32).map(StageId).filter(|later| plan.precedes(point.stage, *later))
+        {
             for round in &self.record.stages[later.index()] {
                 let work = match act {
                     None => round.work.first().map(|(_, place)| (round.place, Some(*place))),
@@ -69,8 +71,10 @@ impl<'a> Judge<'a> {
                 point.name, act.when_text
             ),
         };
-        let mut finding = Finding::new(&rules::HOLD_PASSED, place, message)
-            .related(point.place, format!("{} \"{}\" by {}", point.name, point.title, point.roles.join(", ")));
+        let mut finding = Finding::new(&rules::HOLD_PASSED, place, message).related(
+            point.place,
+            format!("{} \"{}\" by {}", point.name, point.title, point.roles.join(", ")),
+        );
         finding = match (act, work) {
             (Some(act), _) => finding.related(act.place, "released here"),
             (None, Some(work)) if work != place => finding.related(work, "the first work past it"),
@@ -115,9 +119,10 @@ impl<'a> Judge<'a> {
     /// Whether what a release covers was there and passing.
     fn covers(&mut self, point: &Point, act: &Act, round: &Round) {
         let stage = point.stage.index();
-        if let (Some((released, _)), Some((_, (last, last_place)))) = (act.when, self.work_times(round)) {
-            if released.latest < last.earliest {
-                let finding = Finding::new(
+        if let (Some((released, _)), Some((_, (last, last_place)))) = (act.when, self.work_times(round))
+            && released.latest < last.earliest
+        {
+            let finding = Finding::new(
                     &rules::RELEASE_BEFORE_READING,
                     act.place,
                     format!(
@@ -130,8 +135,7 @@ impl<'a> Judge<'a> {
                 .label("dated before")
                 .related(last_place, "the latest reading of the stage")
                 .help("look at both dates; if they are right, the point has to be released again for what came after");
-                self.findings.push(finding);
-            }
+            self.findings.push(finding);
         }
         if point.kind != PointKind::Hold || self.stages[stage].failing.is_empty() {
             return;
@@ -159,7 +163,10 @@ impl<'a> Judge<'a> {
         plan.stages[stage.index()]
             .points
             .iter()
-            .filter(|id| self.stages[stage.index()].applies && self.evaluator.when_holds(&plan.points[id.index()].when, super::Env::NONE))
+            .filter(|id| {
+                self.stages[stage.index()].applies
+                    && self.evaluator.when_holds(&plan.points[id.index()].when, super::Env::NONE)
+            })
             .map(|id| {
                 let point = &plan.points[id.index()];
                 let act = round.and_then(|round| round.acts.iter().find(|act| act.point == *id));
@@ -180,7 +187,8 @@ impl<'a> Judge<'a> {
                     state,
                     roles: point.roles.clone(),
                     by: act.map(|act| {
-                        let person = act.person.as_ref().map(|(name, _)| name.to_string()).unwrap_or_default();
+                        let person =
+                            act.person.as_ref().map(|(name, _)| name.to_string()).unwrap_or_default();
                         (person, act.when_text.clone())
                     }),
                 }

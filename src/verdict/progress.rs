@@ -106,7 +106,8 @@ impl<'a> Judge<'a> {
         let declared = &self.plan.stages[stage.index()];
         match past {
             Past::Released(release) => {
-                let names: Vec<String> = unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
+                let names: Vec<String> =
+                    unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
                 let mut finding = Finding::new(
                     &rules::RELEASED_INCOMPLETE,
                     *release,
@@ -179,7 +180,9 @@ impl<'a> Judge<'a> {
                 let Some((stage_name, _)) = target.name.split_once('.') else { continue };
                 let Some(stage) = self.plan.stage_by_name.get(stage_name) else { continue };
                 match self.past(*stage) {
-                    Some(Past::Released(place)) => gone_on = Some((format!("the release of `{stage_name}`"), place)),
+                    Some(Past::Released(place)) => {
+                        gone_on = Some((format!("the release of `{stage_name}`"), place))
+                    }
                     Some(Past::WorkedOn(later, place)) => {
                         gone_on = Some((format!("stage `{}`", self.plan.stages[later.index()].name), place));
                     }
@@ -208,7 +211,8 @@ impl<'a> Judge<'a> {
 
     /// Puts together where the unit stands.
     pub(super) fn finish(self, sources: &[SourceText]) -> super::Verdict {
-        let path: Arc<str> = sources.get(self.file.0 as usize).map_or_else(|| Arc::from(""), |source| source.name.clone());
+        let path: Arc<str> =
+            sources.get(self.file.0 as usize).map_or_else(|| Arc::from(""), |source| source.name.clone());
         let mut summary = UnitSummary {
             serial: self.record.header.serial.clone(),
             title: self.record.header.title.clone(),
@@ -248,7 +252,11 @@ impl<'a> Judge<'a> {
                 round: round.map_or(0, |round| round.number),
                 counts: work.counts,
                 points,
-                pending: work.unrecorded.iter().map(|(name, items, _)| (name.clone(), items.len() as u32)).collect(),
+                pending: work
+                    .unrecorded
+                    .iter()
+                    .map(|(name, items, _)| (name.clone(), items.len() as u32))
+                    .collect(),
             });
         }
         super::Verdict { findings: self.findings, summary }

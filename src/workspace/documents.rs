@@ -40,14 +40,18 @@ pub(super) fn gather(inputs: &[Input]) -> Result<Vec<Given>, CannotRun> {
                 given.push(Given { name: name.clone(), path, bytes: Some(bytes.clone()) });
             }
             Input::Path(path) => {
-                let data = std::fs::metadata(path)
-                    .map_err(|error| CannotRun(format!("cannot read {}: {}", path.display(), reason(&error))))?;
+                let data = std::fs::metadata(path).map_err(|error| {
+                    CannotRun(format!("cannot read {}: {}", path.display(), reason(&error)))
+                })?;
                 if data.is_dir() {
                     folder(path, &mut given)?;
                 } else if data.is_file() {
                     given.push(file(path));
                 } else {
-                    return Err(CannotRun(format!("cannot read {}: it is neither a file nor a folder", path.display())));
+                    return Err(CannotRun(format!(
+                        "cannot read {}: it is neither a file nor a folder",
+                        path.display()
+                    )));
                 }
             }
         }
@@ -65,7 +69,8 @@ fn file(path: &Path) -> Given {
 fn folder(path: &Path, given: &mut Vec<Given>) -> Result<(), CannotRun> {
     let before = given.len();
     for entry in ignore::WalkBuilder::new(path).require_git(false).build() {
-        let entry = entry.map_err(|error| CannotRun(format!("cannot read below {}: {error}", path.display())))?;
+        let entry =
+            entry.map_err(|error| CannotRun(format!("cannot read below {}: {error}", path.display())))?;
         let is_file = entry.file_type().is_some_and(|kind| kind.is_file());
         if is_file && entry.path().extension().is_some_and(|extension| extension == "ubr") {
             given.push(file(entry.path()));

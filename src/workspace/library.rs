@@ -65,7 +65,9 @@ impl Library {
         let by_path = documents
             .iter()
             .enumerate()
-            .filter_map(|(index, document)| document.path.as_ref()?.canonicalize().ok().map(|path| (path, index)))
+            .filter_map(|(index, document)| {
+                document.path.as_ref()?.canonicalize().ok().map(|path| (path, index))
+            })
             .collect();
         let given = documents.len();
         Library {
@@ -183,14 +185,14 @@ impl Library {
                 break;
             }
             let own_rev = rev_of(&self.documents[base]);
-            if let (Some(wanted), Some(own)) = (rev, own_rev) {
-                if wanted != own {
-                    self.findings.push(Finding::new(
-                        &rules::PLAN_REVISION_DIFFERS,
-                        place,
-                        format!("expected plan `{name}` rev {wanted}, found rev {own}"),
-                    ));
-                }
+            if let (Some(wanted), Some(own)) = (rev, own_rev)
+                && wanted != own
+            {
+                self.findings.push(Finding::new(
+                    &rules::PLAN_REVISION_DIFFERS,
+                    place,
+                    format!("expected plan `{name}` rev {wanted}, found rev {own}"),
+                ));
             }
             chain.push(base);
             last = base;
@@ -202,7 +204,8 @@ impl Library {
 
     /// Compiles every plan that is needed.
     pub(super) fn compile(&mut self, parallel: bool) -> (Plans, Vec<Finding>) {
-        let mut chains: Vec<(usize, Vec<usize>)> = self.chains.iter().map(|(plan, chain)| (*plan, chain.clone())).collect();
+        let mut chains: Vec<(usize, Vec<usize>)> =
+            self.chains.iter().map(|(plan, chain)| (*plan, chain.clone())).collect();
         chains.sort();
         let documents = &self.documents;
         let compiled = super::each(chains, parallel, |(plan, chain)| {
@@ -235,7 +238,13 @@ impl Library {
 
     /// Finds a plan or register by name: in the record's folder, then in each folder above it, then
     /// among the built-in plans. Notes the highest folder that was needed.
-    fn find(&mut self, kind: DocumentKind, name: &str, folder: &Path, highest: &mut PathBuf) -> Option<usize> {
+    fn find(
+        &mut self,
+        kind: DocumentKind,
+        name: &str,
+        folder: &Path,
+        highest: &mut PathBuf,
+    ) -> Option<usize> {
         let mut matches: Vec<(PathBuf, Shelf)> = Vec::new();
         for level in levels(folder) {
             for shelf in self.shelves(&level) {
@@ -308,7 +317,9 @@ impl Library {
     fn unknown(&mut self, kind: DocumentKind, name: &str, folder: &Path, place: Place) -> Finding {
         let mut known: Vec<String> = Vec::new();
         for level in levels(folder) {
-            known.extend(self.shelves(&level).into_iter().filter(|shelf| shelf.kind == kind).map(|shelf| shelf.name));
+            known.extend(
+                self.shelves(&level).into_iter().filter(|shelf| shelf.kind == kind).map(|shelf| shelf.name),
+            );
         }
         let (rule, word) = if kind == DocumentKind::Plan {
             known.extend(builtin::BUILTIN_PLANS.iter().map(|plan| plan.name.to_owned()));
@@ -326,7 +337,8 @@ impl Library {
                 .help(format!("did you mean `{near}`?"))
                 .fix(format!("write {near}"), vec![(place.span, near.to_owned())]);
         } else if known.is_empty() {
-            finding = finding.help(format!("there is none: put the {word}'s .ubr file into the folder of the works"));
+            finding = finding
+                .help(format!("there is none: put the {word}'s .ubr file into the folder of the works"));
         } else {
             finding = finding.help(format!("there is {}", known.join(", ")));
         }
@@ -350,10 +362,12 @@ fn levels(folder: &Path) -> Vec<PathBuf> {
         let above = match current.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             // The end of a relative path: go on from where the command stands.
-            _ if current.is_relative() => match current.canonicalize().ok().and_then(|real| real.parent().map(Path::to_owned)) {
-                Some(parent) => parent,
-                None => break,
-            },
+            _ if current.is_relative() => {
+                match current.canonicalize().ok().and_then(|real| real.parent().map(Path::to_owned)) {
+                    Some(parent) => parent,
+                    None => break,
+                }
+            }
             _ => break,
         };
         levels.push(above.clone());

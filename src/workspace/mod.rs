@@ -20,8 +20,9 @@ use std::path::PathBuf;
 
 /// Largest document that is read, in bytes.
 pub const MAX_DOCUMENT: u64 = 256 * 1024 * 1024;
-/// Stack of the threads that judge: bounded recursion of bounded expressions fits many times over.
-const STACK: usize = 64 * 1024 * 1024;
+/// Stack of the threads that judge, taken from the system only as far as it is used. The deepest
+/// evaluation is 64 calculated values built on each other, each 256 operators deep.
+const STACK: usize = 512 * 1024 * 1024;
 
 /// How to check.
 #[derive(Clone, Copy, Debug, Default)]
@@ -122,7 +123,11 @@ fn each<T: Send, R: Send>(items: Vec<T>, parallel: bool, work: impl Fn(T) -> R +
     if parallel { items.into_par_iter().map(work).collect() } else { items.into_iter().map(work).collect() }
 }
 
-fn run(gathered: Vec<documents::Given>, parallel: bool, progress: &dyn Progress) -> Result<Outcome, CannotRun> {
+fn run(
+    gathered: Vec<documents::Given>,
+    parallel: bool,
+    progress: &dyn Progress,
+) -> Result<Outcome, CannotRun> {
     let loaded = each(gathered, parallel, Loaded::read);
     let loaded = loaded.into_iter().collect::<Result<Vec<Loaded>, CannotRun>>()?;
     let documents = loaded.len();
@@ -162,9 +167,10 @@ fn judge_unit(
     let mut findings = need.findings.clone();
     let Some(header) = header(&document.tree) else { return (findings, None) };
     let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else { return (findings, None) };
-    if let (Some((name, Some(wanted), span)), Some(rev)) = (&header.plan, &plan.rev) {
-        if wanted != rev {
-            findings.push(
+    if let (Some((name, Some(wanted), span)), Some(rev)) = (&header.plan, &plan.rev)
+        && wanted != rev
+    {
+        findings.push(
                 Finding::new(
                     &rules::PLAN_REVISION_DIFFERS,
                     Place { file, span: *span },
@@ -172,7 +178,6 @@ fn judge_unit(
                 )
                 .help("judge the record by the plan it was built to, or have the change of plan agreed and write the new revision"),
             );
-        }
     }
     let own_files = document.folder.as_ref().map(|folder| WorkspaceFiles::new(folder, &need.root));
     let files: &dyn Files = match &own_files {
