@@ -197,9 +197,8 @@ fn cells(text: &str) -> Vec<Cell> {
                 }
             }
             (None, second) if *first == "table" => {
-                let named = second.map(|(_, word)| *word).filter(|word| {
-                    !["at", "with", "by", "on"].contains(word)
-                });
+                let named =
+                    second.map(|(_, word)| *word).filter(|word| !["at", "with", "by", "on"].contains(word));
                 table = Some((named.map(bare), None));
             }
             (None, Some((_, "="))) if words.len() > 2 => {
@@ -243,8 +242,7 @@ fn variant(text: &str, index: usize, line: usize, with: Option<String>) -> Input
 /// Checks many variants in one run; the findings of each, in its order.
 fn judge(variants: Vec<Input>) -> (Outcome, Vec<Vec<Finding>>) {
     let count = variants.len();
-    let outcome =
-        workspace::check(&variants, &Options::default(), &Silent).expect("texts can be checked");
+    let outcome = workspace::check(&variants, &Options::default(), &Silent).expect("texts can be checked");
     let mut findings = vec![Vec::new(); count];
     for finding in &outcome.findings {
         let name = &*outcome.sources[finding.place.file.0 as usize].name;
@@ -339,15 +337,36 @@ fn a_gross_change_of_any_reading_is_found_unless_nothing_is_asked_of_it() {
 type Change = (&'static str, &'static str, &'static str, &'static str, &'static str, &'static str);
 
 const CHANGES: &[Change] = &[
-    ("connections", "    9    3.1771", "3.1771", "3.1971", "check-failed", "Voltage ratio against the declared one"),
+    (
+        "connections",
+        "    9    3.1771",
+        "3.1771",
+        "3.1971",
+        "check-failed",
+        "Voltage ratio against the declared one",
+    ),
     ("connections", "    5    3.3361", "3.3356", "3.3236", "check-failed", "Ratio against whole turns"),
-    ("connections", "    HV       584.0", "585.4", "601.4", "check-failed", "Resistances of the three phases"),
+    (
+        "connections",
+        "    HV       584.0",
+        "585.4",
+        "601.4",
+        "check-failed",
+        "Resistances of the three phases",
+    ),
     ("winding", "    HV       880  880  880", "880  880  880", "880  881  880", "out-of-limit", "turns"),
     ("winding", "    HV       1636.7", "1636.7", "1663.7", "out-of-limit", "height"),
     ("winding-pressing", "    LV       1614.0", "1612.5", "1615.5", "out-of-limit", "pressed-height"),
     ("core", "  steel-loss", "0.97", "1.07", "out-of-limit", "steel-loss"),
     ("core-and-winding-assembly", "    LV-HV ", "49.2", "52.9", "out-of-limit", "duct-width"),
-    ("drying", "  equilibrium-pressure", "0.46 mbar", "46 mbar", "check-failed", "Moisture by vapour pressure"),
+    (
+        "drying",
+        "  equilibrium-pressure",
+        "0.46 mbar",
+        "46 mbar",
+        "check-failed",
+        "Moisture by vapour pressure",
+    ),
     ("tanking", "    LV-lead-to-tank", "73", "37", "out-of-limit", "clearance"),
     ("tanking", "  oxygen-at-entry", "20.8", "18.8", "out-of-limit", "oxygen-at-entry"),
     ("vacuum-and-oil", "  leak-pressure-end", "0.669", "9.669", "check-failed", "Leak rate"),
@@ -400,8 +419,10 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
             finding.rule.name == *rule && finding.message.contains(word) && is_about(finding, *line, &outcome)
         });
         if !expected {
-            let found: Vec<String> =
-                findings.iter().map(|finding| format!("{}: {}", finding.rule.name, finding.message)).collect();
+            let found: Vec<String> = findings
+                .iter()
+                .map(|finding| format!("{}: {}", finding.rule.name, finding.message))
+                .collect();
             wrong.push(format!("{change:?}, line {}:\n{found:#?}", line + 1));
         }
     }
@@ -447,11 +468,8 @@ fn without_any_one_reading_the_release_was_incomplete() {
         cells(&text).into_iter().filter(|cell| !lines[cell.line].contains(" = ")).step_by(19).collect();
     let chosen: Vec<Cell> = single.into_iter().chain(rows).collect();
     assert!(chosen.len() > 100, "{}", chosen.len());
-    let variants = chosen
-        .iter()
-        .enumerate()
-        .map(|(index, cell)| variant(&text, index, cell.line, None))
-        .collect();
+    let variants =
+        chosen.iter().enumerate().map(|(index, cell)| variant(&text, index, cell.line, None)).collect();
     let (_, findings) = judge(variants);
     for (cell, findings) in chosen.iter().zip(&findings) {
         let missed = findings.iter().any(|finding| {

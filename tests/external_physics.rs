@@ -11,7 +11,9 @@ use std::process::{Command, Stdio};
 #[test]
 fn physics_agrees_with_outside_libraries() {
     let Some(python) = std::env::var_os("STAGEBOOK_PYTHON") else {
-        println!("skipped: STAGEBOOK_PYTHON is not set, so no result was compared with the outside libraries");
+        println!(
+            "skipped: STAGEBOOK_PYTHON is not set, so no result was compared with the outside libraries"
+        );
         return;
     };
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/external/physics_against_libraries.py");

@@ -327,7 +327,8 @@ impl Parser<'_> {
             self.finish(NodeKind::From, first, mark);
             return;
         }
-        if !self.eat(TokenKind::Equals) {
+        // A set with nothing behind its name is the plan's to report: it has no source.
+        if !self.eat(TokenKind::Equals) && self.position < self.end {
             self.expected(
                 "`=` and the members, or `from` and where they come from",
                 "write: set phase = U V W",

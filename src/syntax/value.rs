@@ -293,7 +293,13 @@ impl Parser<'_> {
                 let word = self.text_of(self.position);
                 let call = self.glued_next() == Some(TokenKind::OpenParen)
                     || self.glued_next() == Some(TokenKind::OpenBracket);
-                !call && if self.in_expression { !is_expression_word(word) } else { !is_clause_word(word) }
+                if call {
+                    false
+                } else if self.in_expression {
+                    !is_expression_word(word) || word == "in" && !self.value_follows()
+                } else {
+                    !is_clause_word(word)
+                }
             }
             Some(TokenKind::Number) => {
                 // `1/s` as a unit: the figure one, glued to a slash.
@@ -301,6 +307,14 @@ impl Parser<'_> {
             }
             _ => false,
         }
+    }
+
+    /// Whether the word at hand is followed by a value: then `in` asks whether something lies in it, else
+    /// it is the inch.
+    fn value_follows(&self) -> bool {
+        self.after_next().is_some_and(|at| {
+            matches!(self.tokens[at].kind, TokenKind::Number | TokenKind::Name | TokenKind::OpenParen)
+        })
     }
 
     /// Takes the tokens of one unit: names, `*`, `/`, `^` and exponents with no blank between them.

@@ -157,7 +157,8 @@ fn works(files: usize, lines: usize) -> (tempfile::TempDir, PathBuf) {
 
 /// Checks and makes sure that the records are clean and wholly judged: a broken generator would measure nothing.
 fn judged(units: &Path, threads: usize) -> usize {
-    let outcome = check(&[Input::Path(units.to_owned())], &Options { threads }, &Silent).expect("the folder exists");
+    let outcome =
+        check(&[Input::Path(units.to_owned())], &Options { threads }, &Silent).expect("the folder exists");
     let first = outcome.findings.first().map(|finding| (finding.rule.name, &finding.message));
     assert!(first.is_none(), "a generated record is not clean: {first:?}");
     assert!(outcome.units.iter().all(|unit| unit.serial.starts_with("SP-")));
@@ -221,12 +222,15 @@ fn start(criterion: &mut Criterion) {
     std::fs::write(&built_in, "unit SP-2\n  plan oil-immersed-power\n").expect("the folder was just made");
     let run = |arguments: &[&std::ffi::OsStr]| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_stagebook"));
-        let command = command.args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        let command =
+            command.args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
         black_box(command.status().expect("the program starts"));
     };
     group.bench_function("version", |bench| bench.iter(|| run(&["--version".as_ref()])));
     group.bench_function("one-line", |bench| bench.iter(|| run(&["check".as_ref(), line.as_os_str()])));
-    group.bench_function("built-in-plan", |bench| bench.iter(|| run(&["check".as_ref(), built_in.as_os_str()])));
+    group.bench_function("built-in-plan", |bench| {
+        bench.iter(|| run(&["check".as_ref(), built_in.as_os_str()]))
+    });
 }
 
 criterion_group!(benches, lexing, parsing, one_record, many_records, start);

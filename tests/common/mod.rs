@@ -43,7 +43,8 @@ impl Said {
     #[track_caller]
     pub fn expect(self, status: i32) -> Said {
         assert_eq!(self.status, Some(status), "stdout:\n{}\nstderr:\n{}", head(&self.out), head(&self.err));
-        assert!(!self.err.contains("internal error") && !self.err.contains("panicked"), "{}", self.err);
+        let panicked = ["stagebook: internal error", "panicked"].iter().any(|words| self.err.contains(words));
+        assert!(!panicked, "{}", self.err);
         assert!(self.took < LONGEST, "took {:?}", self.took);
         self
     }
@@ -259,7 +260,11 @@ impl Came {
 
     /// The messages of the pending findings.
     pub fn pending(&self) -> Vec<&str> {
-        self.found.iter().filter(|found| found.severity == Severity::Pending).map(|found| &*found.message).collect()
+        self.found
+            .iter()
+            .filter(|found| found.severity == Severity::Pending)
+            .map(|found| &*found.message)
+            .collect()
     }
 
     /// The first finding of a rule.

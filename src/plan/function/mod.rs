@@ -200,32 +200,4 @@ mod tests {
             assert!((function.check)(&many).is_err(), "{}", function.name);
         }
     }
-
-    /// The arguments between the brackets of a call that takes nothing but literals.
-    fn literals(arguments: &str) -> Vec<Value> {
-        let literal = |text: &str| match text.strip_prefix('"') {
-            Some(quoted) => Value::Text(quoted.trim_end_matches('"').into()),
-            None => argument::tested::q(text),
-        };
-        arguments.split(", ").filter(|text| !text.is_empty()).map(literal).collect()
-    }
-
-    #[test]
-    fn every_example_gives_the_result_that_it_states() {
-        let mut wrong = Vec::new();
-        for function in all() {
-            let Some((call, stated)) = function.example.split_once(" -> ") else { continue };
-            let arguments = call.strip_prefix(function.name).and_then(|rest| rest.strip_prefix('('));
-            let arguments = arguments.and_then(|rest| rest.strip_suffix(')')).unwrap_or_default();
-            let found = match argument::tested::run(function.name, &literals(arguments)) {
-                Ok(Value::Quantity(quantity)) => crate::quantity::format_readable(&quantity, 6),
-                Ok(Value::Truth(truth)) => if truth { "yes" } else { "no" }.to_owned(),
-                other => format!("{other:?}"),
-            };
-            if found != stated {
-                wrong.push(format!("{} gives {found}", function.example));
-            }
-        }
-        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    }
 }

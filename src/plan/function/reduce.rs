@@ -32,7 +32,7 @@ pub(super) static MAX: Function = Function {
     meaning: "The largest.",
     formula: "",
     source: "arithmetic",
-    example: "max(1258 mm, 1262 mm) -> 1.262 m",
+    example: "max(1258 mm, 1262 mm) -> 1262 mm",
 };
 
 pub(super) static MEAN: Function = Function {

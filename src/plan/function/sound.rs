@@ -32,7 +32,7 @@ pub(super) static LEVEL_MEAN: Function = Function {
     meaning: "The mean of sound levels by their power.",
     formula: "10 lg((10^(0.1 L1) + … + 10^(0.1 Ln)) / n)",
     source: "IEC 60076-10:2016, from memory",
-    example: "level-mean(61.2 dB(A), 62 dB(A), 60.8 dB(A), 63.1 dB(A)) -> 61.8661 dB",
+    example: "level-mean(61.2 dB(A), 62 dB(A), 60.8 dB(A), 63.1 dB(A)) -> 61.8661 dB(A)",
 };
 
 pub(super) static BACKGROUND_CORRECTED: Function = Function {
@@ -48,7 +48,7 @@ pub(super) static BACKGROUND_CORRECTED: Function = Function {
         below 3 dB the measurement does not hold.",
     formula: "10 lg(10^(0.1 level) - 10^(0.1 background))",
     source: "IEC 60076-10:2016, from memory",
-    example: "background-corrected(61.91 dB(A), 55 dB(A)) -> 60.9207 dB",
+    example: "background-corrected(61.91 dB(A), 55 dB(A)) -> 60.9207 dB(A)",
 };
 
 fn collect(values: &[Value], levels: &mut Vec<f64>) -> Result<(), EvaluationFault> {
