@@ -24,7 +24,7 @@ pub(super) static INSULATION_RESISTANCE_AT: Function = Function {
         works take 1.5 for every 10 K; the record must say which.",
     formula: "r 2^((theta - theta-ref) / 10 K)",
     source: "common practice, no source",
-    example: "insulation-resistance-at(1200 Mohm, 35 °C, 20 °C) -> 3.39411 Gohm",
+    example: "insulation-resistance-at(1200 Mohm, 35 °C, 20 °C) -> 3394.11 Mohm",
 };
 
 pub(super) static POLARIZATION_INDEX: Function = Function {

@@ -17,7 +17,7 @@ pub(super) static VOLTS_PER_TURN: Function = Function {
     meaning: "The voltage of one turn; the same for all windings on a limb.",
     formula: "u / turns",
     source: "physics",
-    example: "volts-per-turn(21 kV, 210) -> 100 V",
+    example: "volts-per-turn(21 kV, 210) -> 0.1 kV",
 };
 
 pub(super) static FLUX_DENSITY: Function = Function {

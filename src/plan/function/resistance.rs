@@ -27,7 +27,7 @@ pub(super) static RESISTANCE_AT: Function = Function {
     meaning: "The resistance of a winding at another temperature.",
     formula: "r (K + theta-ref) / (K + theta), K = 235 for copper, 225 for aluminium",
     source: "IEC 60076-1, from memory",
-    example: "resistance-at(0.5892 ohm, 22.4 °C, 75 °C, \"copper\") -> 709.604 mohm",
+    example: "resistance-at(0.5892 ohm, 22.4 °C, 75 °C, \"copper\") -> 0.709604 ohm",
 };
 
 pub(super) static PHASE_RESISTANCE_WYE: Function = Function {
@@ -47,7 +47,7 @@ pub(super) static PHASE_RESISTANCE_WYE: Function = Function {
     meaning: "The resistance of one phase of a star winding without neutral, from the three line values.",
     formula: "(r1 + r2 - r3) / 2",
     source: "physics",
-    example: "phase-resistance-wye(1.1794 ohm, 1.1775 ohm, 1.1787 ohm) -> 589.1 mohm",
+    example: "phase-resistance-wye(1.1794 ohm, 1.1775 ohm, 1.1787 ohm) -> 0.5891 ohm",
 };
 
 pub(super) static PHASE_RESISTANCE_DELTA: Function = Function {
