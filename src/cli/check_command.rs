@@ -14,6 +14,9 @@ use crate::finding::terminal::{Paint, render, wrap};
 use crate::finding::{Finding, Severity, json, printable};
 use crate::workspace::{self, Options, Outcome};
 
+/// From how many findings on they are laid out in parallel.
+const MANY_FINDINGS: usize = 100;
+
 /// How to give the answer.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub enum Form {
@@ -92,8 +95,13 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
         .iter()
         .filter(|finding| finding.severity != Severity::Pending && is_shown(finding, arguments))
         .collect();
-    let pages: Vec<String> =
-        told.par_iter().map(|finding| render(finding, &outcome.sources, screen.style)).collect();
+    let page = |finding: &&Finding| render(finding, &outcome.sources, screen.style);
+    // A few findings are laid out before a pool of threads would have started.
+    let pages: Vec<String> = if told.len() < MANY_FINDINGS {
+        told.iter().map(page).collect()
+    } else {
+        told.par_iter().map(page).collect()
+    };
     for page in pages {
         out.push_str(&page);
         out.push('\n');

@@ -11,7 +11,7 @@ use crate::finding::Finding;
 use crate::finding::rules;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::Place;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
 /// Most sets that one declaration may be indexed by.
@@ -36,6 +36,10 @@ pub struct Resolver<'a, 't> {
     pub(super) calc_items: Vec<(At, Option<At>, Scope)>,
     pub(super) calc_exprs: Vec<Option<Expr>>,
     pub(super) calc_depth: usize,
+    /// How many calculated values stand above each other below each one that is typed.
+    pub(super) calc_heights: Vec<usize>,
+    /// The largest of those heights that the calculated value being typed refers to.
+    pub(super) highest: usize,
     /// How deep in an expression the typing stands.
     pub(super) depth: usize,
     pub(super) design_calcs: FxHashMap<Arc<str>, CalcId>,
@@ -62,6 +66,8 @@ pub fn resolve(documents: &[Document<'_>], draft: Draft, findings: &mut Vec<Find
         calc_items: Vec::new(),
         calc_exprs: Vec::new(),
         calc_depth: 0,
+        calc_heights: Vec::new(),
+        highest: 0,
         depth: 0,
         design_calcs: FxHashMap::default(),
     };
@@ -271,6 +277,7 @@ impl Resolver<'_, '_> {
             };
         }
         let mut members = Vec::new();
+        let mut known: FxHashSet<Member> = FxHashSet::default();
         let mut numbers = 0;
         let nodes: Vec<NodeId> =
             tree.children(at.node).filter(|child| tree.kind(*child) == NodeKind::Member).collect();
@@ -283,7 +290,7 @@ impl Resolver<'_, '_> {
                 }
                 Err(_) => Member::Name(text.as_str().into()),
             };
-            if members.contains(&member) {
+            if !known.insert(member.clone()) {
                 let place = self.place(at.document, node);
                 self.findings.push(Finding::new(
                     &rules::DUPLICATE_DECLARATION,
@@ -469,6 +476,7 @@ impl Resolver<'_, '_> {
                 self.calc_items.push((item.at, item.when.first().copied(), scope));
                 self.calc_states.push(CalcState::Untouched);
                 self.calc_exprs.push(None);
+                self.calc_heights.push(0);
                 self.plan.calcs.push(Calc {
                     name: name.clone(),
                     stage,
@@ -708,6 +716,8 @@ pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option
         calc_items: Vec::new(),
         calc_exprs: Vec::new(),
         calc_depth: 0,
+        calc_heights: Vec::new(),
+        highest: 0,
         depth: 0,
         design_calcs: FxHashMap::default(),
     };

@@ -1016,6 +1016,7 @@ impl Resolver<'_, '_> {
         let index = id.index();
         match self.calc_states[index] {
             CalcState::Done => {
+                self.highest = self.highest.max(self.calc_heights[index]);
                 return self.calc_exprs[index].as_ref().map_or(Type::Unknown, |expr| expr.ty.clone());
             }
             CalcState::Underway => {
@@ -1041,16 +1042,9 @@ impl Resolver<'_, '_> {
         let (at, when, scope) = self.calc_items[index].clone();
         // Each calculated value is evaluated on a depth of its own; the chain of them is bounded apart.
         let outer_depth = std::mem::take(&mut self.depth);
-        let expr = if self.calc_depth > MAX_CALC_DEPTH {
-            let place = self.plan.calcs[index].place;
-            self.findings.push(Finding::new(
-                &rules::PLAN_TOO_LARGE,
-                place,
-                format!(
-                    "expected calculations built on each other at most {MAX_CALC_DEPTH} deep, found more"
-                ),
-            ));
-            wrong(place)
+        let outer_highest = std::mem::take(&mut self.highest);
+        let mut expr = if self.calc_depth > MAX_CALC_DEPTH {
+            self.too_deep(index)
         } else {
             let node = self
                 .children(at.document, at.node)
@@ -1067,12 +1061,31 @@ impl Resolver<'_, '_> {
             self.truth(when, &scope);
             self.findings.truncate(findings);
         }
+        // A chain declared from its foot upwards is never deep while it is typed, only when it is evaluated.
+        let mut height = self.highest + 1;
+        if height > MAX_CALC_DEPTH {
+            expr = self.too_deep(index);
+            height = 0;
+        }
+        self.calc_heights[index] = height;
+        self.highest = outer_highest.max(height);
         self.depth = outer_depth;
         self.calc_depth -= 1;
         let ty = expr.ty.clone();
         self.calc_exprs[index] = Some(expr);
         self.calc_states[index] = CalcState::Done;
         ty
+    }
+
+    /// Reports a chain of calculated values that is too long; nothing follows from its end.
+    fn too_deep(&mut self, index: usize) -> Expr {
+        let place = self.plan.calcs[index].place;
+        self.findings.push(Finding::new(
+            &rules::PLAN_TOO_LARGE,
+            place,
+            format!("expected calculations built on each other at most {MAX_CALC_DEPTH} deep, found more"),
+        ));
+        wrong(place)
     }
 }
 

@@ -152,6 +152,7 @@ impl Binder<'_> {
             .related(entry.place, "the recorded value")
             .help("the recorded value stays as it is; write it behind `was` as it stands");
             self.report(finding);
+            return;
         }
         let context = self.clauses(line, 0);
         let place = self.place(new);

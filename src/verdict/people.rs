@@ -25,14 +25,16 @@ impl Judge<'_> {
     fn named(&mut self) {
         let Some(register) = self.register else { return };
         let record = self.record;
-        let mut seen: FxHashSet<Place> = FxHashSet::default();
+        let mut seen: FxHashSet<(Place, Option<i32>)> = FxHashSet::default();
         let acts = record.stages.iter().flatten().flat_map(|round| &round.acts);
         let acts = acts.map(|act| (act.person.as_ref(), act.when));
         let contexts = record.contexts.iter().map(|context| (context.person.as_ref(), context.when));
         for (person, when) in contexts.chain(acts) {
             let Some((name, place)) = person else { continue };
-            if seen.insert(*place) {
-                self.person(register, name, *place, when.map(|(when, _)| when.day));
+            // A name given once for a whole stage counts on each day on which something was read.
+            let day = when.map(|(when, _)| when.day);
+            if seen.insert((*place, day)) {
+                self.person(register, name, *place, day);
             }
         }
         let mut judged: Vec<(Arc<str>, Option<i32>)> = Vec::new();
