@@ -117,7 +117,16 @@ fn the_script_writes_the_same_files_again() {
     let script = folder.path().join("make_examples.py");
     // The script writes beside itself.
     std::fs::copy(works().join("make_examples.py"), &script).expect("the script is part of the project");
-    let output = std::process::Command::new("python3").arg(&script).output().expect("python3 is installed");
+    let named = std::env::var_os("STAGEBOOK_PYTHON");
+    let python = named.clone().unwrap_or_else(|| "python3".into());
+    let output = match std::process::Command::new(&python).arg(&script).output() {
+        Ok(output) => output,
+        Err(error) if named.is_none() => {
+            println!("skipped: python3 does not start ({error}), so the script was not run");
+            return;
+        }
+        Err(error) => panic!("STAGEBOOK_PYTHON names {python:?}, which does not start: {error}"),
+    };
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let mut written = 0;
     for entry in ignore::WalkBuilder::new(folder.path()).standard_filters(false).build() {
@@ -215,7 +224,7 @@ fn gross(value: &str) -> Vec<String> {
     if let Ok(number) = value.parse::<f64>() {
         let whole = !value.contains('.');
         let shown = |number: f64| if whole { format!("{number:.0}") } else { format!("{number:.4}") };
-        return vec![shown(number * 4.0 + 40.0), shown(number / 1000.0)];
+        return vec![shown(number * 4.0 + 40.0), shown(number / 100.0), shown(number / 1000.0)];
     }
     match value {
         "yes" => vec!["no".to_owned()],
@@ -301,7 +310,7 @@ fn a_gross_change_of_any_reading_is_found_unless_nothing_is_asked_of_it() {
     let mut errors: BTreeSet<String> = BTreeSet::new();
     let name = |cell: &Cell| format!("{}.{}", cell.stage, cell.reading);
     // A limit may be on one side only: first too much, then too little where that was not found.
-    for choice in 0..2 {
+    for choice in 0..3 {
         let mut variants = Vec::new();
         let mut about = Vec::new();
         for cell in chosen.iter().filter(|cell| !seen.contains(&name(cell))) {
@@ -379,7 +388,7 @@ const CHANGES: &[Change] = &[
     ("factory-tests", "    30      17", "18", "181", "out-of-limit", "discharge"),
     ("factory-tests", "  induced-time", "30 s", "13 s", "check-failed", "Induced voltage, time by frequency"),
     ("factory-tests", "  top-oil", "71.8", "91.8", "check-failed", "Rise of the top oil"),
-    ("factory-tests", "    C2H2  0", "C2H2  0", "C2H2  7", "check-failed", "No acetylene"),
+    ("factory-tests", "    H2    5", "5", "50", "check-failed", "Hydrogen"),
     ("dispatch", "  gas-pressure", "24.5", "4.5", "out-of-limit", "gas-pressure"),
     ("dispatch", "  crates-packed", "23", "22", "check-failed", "Every listed crate is packed"),
     // dates and persons

@@ -467,7 +467,7 @@ def tanking(w, u, start):
     w.reading("oxygen-at-entry", "20.8 %", "with HM-1")
     w.reading("hall-temperature", "21.6 °C", "with HM-1")
     w.reading("hall-humidity", "46 %", "with HM-1")
-    w.reading("part-temperature", "58 °C", "with HM-1")
+    w.reading("part-temperature", "74 °C", "with HM-1")
     gaps = {"HV-lead-to-tank": 180, "LV-lead-to-tank": 60, "winding-to-tank": 140, "yoke-to-cover": 120}
     w.table("", ["gap", "clearance(mm)"], [[g, v + r.randint(4, 15)] for g, v in gaps.items()], "with TP-11")
     w.reading("core-tank-insulation", f"{r.randint(1200, 2200)} Mohm", "at 500 V", "with IR-5", "by T.Aldous")
@@ -479,16 +479,14 @@ def tanking(w, u, start):
 
 def bushings(w, u, closed):
     r = u.random
+    tested = closed + timedelta(hours=14)
     fitted = closed + timedelta(hours=20)
-    tested = closed + timedelta(hours=36)
     w.stage("bushings")
     w.context("J.Lindqvist", f"{closed:%Y-%m-%d %H:%M}")
     w.reading("tank-closed", f"{closed:%Y-%m-%d %H:%M}")
-    w.context("J.Lindqvist", f"{fitted:%Y-%m-%d %H:%M}")
     names = ("1U", "1V", "1W", "1N", "2U", "2V", "2W")
     serials = {n: f'"{24000 + r.randint(100, 899)}"' for n in names}
-    w.table("", ["bushing", "serial", "joint-torque(N*m)"],
-            [[n, serials[n], {"1": 85, "2": 120}[n[0]] + r.randint(-2, 2)] for n in names], "with TW-9")
+    mounted = [[n, serials[n], {"1": 85, "2": 120}[n[0]] + r.randint(-2, 2)] for n in names]
     w.context("T.Aldous", f"{tested:%Y-%m-%d %H:%M}")
     plate = {n: 296 + r.randint(-6, 6) for n in names[:3]}
     w.table("", ["condenser-bushing", "plate-capacitance(pF)"], [[n, c] for n, c in plate.items()], "with CB-2")
@@ -496,11 +494,13 @@ def bushings(w, u, closed):
             [[n, number(c + r.uniform(-1.5, 2), 1)] for n, c in plate.items()], "at 10 kV", "with CB-2")
     w.table("", ["condenser-bushing", "tan-delta(%)"],
             [[n, number(r.uniform(0.31, 0.38), 2)] for n in plate], "at 20.9 °C", "with CB-2")
-    w.table("", ["condenser-bushing", "tap-earthed"], [[n, "yes"] for n in plate])
     cts = ("T1U", "T1V", "T1W", "T2N")
     w.table("", ["current-transformer", "current-transformer-error(%)"],
             [[c, number(r.uniform(-0.35, 0.1), 2)] for c in cts], "with CT-6")
     w.table("", ["current-transformer", "current-transformer-polarity-right"], [[c, "yes"] for c in cts])
+    w.context("J.Lindqvist", f"{fitted:%Y-%m-%d %H:%M}")
+    w.table("", ["bushing", "serial", "joint-torque(N*m)"], mounted, "with TW-9")
+    w.table("", ["condenser-bushing", "tap-earthed"], [[n, "yes"] for n in plate])
     return closed + timedelta(hours=40)
 
 
@@ -549,7 +549,7 @@ def standing(w, u, start):
     w.reading("circulated-volume", "72 m^3", "with FM-2")
     w.reading("vented", "yes")
     w.reading("last-oil-movement", f"{moved:%Y-%m-%d %H:%M}")
-    w.reading("oil-level", "48 %", "with IN-1")
+    w.reading("oil-level", "48 %", "with LG-1")
     tested = by_day(moved + timedelta(hours=26))
     w.context("T.Aldous", f"{tested:%Y-%m-%d %H:%M}")
     w.reading("test-pressure", "35 kPa", "with MN-5")
@@ -679,7 +679,7 @@ def factory_tests(w, u, start, moved, papers):
     day = start + timedelta(days=4)
     w.line(f"  witnessed W110 by C.Moreau on {day:%Y-%m-%d} 16:45")
     w.line(f"  release H110 by M.Okafor on {day + timedelta(days=3):%Y-%m-%d} 09:00")
-    return day + timedelta(days=4)
+    return day + timedelta(days=10)  # drained, stripped, filled with gas
 
 
 def dispatch(w, u, day):
@@ -731,7 +731,7 @@ def complete_unit():
     filled = vacuum_and_oil(w, u, start, opened, closed, "logs/KFT-0412-1-vacuum.csv")
     moved = standing(w, u, filled)
     accessories(w, u, moved + timedelta(days=3))
-    day = factory_tests(w, u, datetime(2026, 4, 22), moved, "papers/KFT-0412-1-frequency-response.csv")
+    day = factory_tests(w, u, datetime(2026, 4, 20), moved, "papers/KFT-0412-1-frequency-response.csv")
     dispatch(w, u, day)
     (HERE / "units" / "KFT-0412-1.ubr").write_text(w.text(), encoding="utf-8")
 

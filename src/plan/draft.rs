@@ -6,6 +6,7 @@ use crate::finding::rules;
 use crate::finding::{Basis, Finding, PointKind, Severity, Source};
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
+use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
 /// A node in one of the documents that make up the plan.
@@ -37,6 +38,11 @@ pub struct Draft {
     pub roles: Vec<Arc<str>>,
     pub design: Vec<Item>,
     pub stages: Vec<DraftStage>,
+    /// Where each declaration stands, by its stage and name.
+    known: FxHashMap<(Option<usize>, Arc<str>), At>,
+    /// Where each stage stands in `stages`.
+    stage_index: FxHashMap<Arc<str>, usize>,
+    declarations: usize,
 }
 
 pub struct DraftStage {

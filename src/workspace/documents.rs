@@ -25,7 +25,8 @@ pub(super) struct Loaded {
     pub tree: Tree,
     /// Its folder: where plans, registers and logs are looked for.
     pub folder: Option<PathBuf>,
-    pub path: Option<PathBuf>,
+    /// Its path with every link followed: the same file under two names is one document.
+    pub real: Option<PathBuf>,
     decode_fault: Option<DecodeFault>,
     too_large: Option<u64>,
 }
@@ -124,14 +125,15 @@ impl Loaded {
             }),
             None => Some(PathBuf::from(".")),
         };
-        Ok(Loaded { source, tree, folder, path: given.path, decode_fault: decoded.fault, too_large })
+        let real = given.path.as_ref().and_then(|path| path.canonicalize().ok());
+        Ok(Loaded { source, tree, folder, real, decode_fault: decoded.fault, too_large })
     }
 
     /// A document that comes with the program.
     pub(super) fn built_in(name: &'static str, text: &'static str) -> Loaded {
         let source = SourceText::new(name, text);
         let tree = parse(source.text.clone());
-        Loaded { source, tree, folder: None, path: None, decode_fault: None, too_large: None }
+        Loaded { source, tree, folder: None, real: None, decode_fault: None, too_large: None }
     }
 
     /// What is wrong with the document's bytes and text.

@@ -30,11 +30,27 @@ pub(super) struct Library {
     given: usize,
     /// What stands in a folder: plans and registers by name.
     folders: FxHashMap<PathBuf, Vec<Shelf>>,
+    /// For each folder the folders above it, and the root of the repository that it lies in.
+    above: FxHashMap<PathBuf, Above>,
+    /// What was found for a kind, a name and a folder, and the folder in which it was.
+    found: FxHashMap<(DocumentKind, String, PathBuf), Found>,
     by_path: FxHashMap<PathBuf, usize>,
+    /// The given documents by the path that they were given with.
+    by_name: FxHashMap<PathBuf, usize>,
     built_in: FxHashMap<&'static str, usize>,
     /// For each plan that is needed its chain of documents, the outermost base first.
     chains: FxHashMap<usize, Vec<usize>>,
     findings: Vec<Finding>,
+}
+
+/// The document that a name means, and the folder in which it stands.
+type Found = (Option<usize>, Option<PathBuf>);
+
+/// What lies above a folder.
+#[derive(Clone, Debug)]
+struct Above {
+    levels: Vec<PathBuf>,
+    repository: Option<PathBuf>,
 }
 
 /// A plan or register seen in a folder.
@@ -65,9 +81,13 @@ impl Library {
         let by_path = documents
             .iter()
             .enumerate()
-            .filter_map(|(index, document)| {
-                document.path.as_ref()?.canonicalize().ok().map(|path| (path, index))
-            })
+            .filter_map(|(index, document)| document.real.clone().map(|path| (path, index)))
+            .collect();
+        let by_name = documents
+            .iter()
+            .enumerate()
+            .filter(|(_, document)| document.real.is_some())
+            .map(|(index, document)| (PathBuf::from(&*document.source.name), index))
             .collect();
         let given = documents.len();
         Library {
@@ -75,7 +95,10 @@ impl Library {
             registers: FxHashMap::default(),
             given,
             folders: FxHashMap::default(),
+            above: FxHashMap::default(),
+            found: FxHashMap::default(),
             by_path,
+            by_name,
             built_in: FxHashMap::default(),
             chains: FxHashMap::default(),
             findings: Vec::new(),
@@ -139,7 +162,7 @@ impl Library {
                 }
             }
         }
-        needs.root = repository(&folder).unwrap_or(highest);
+        needs.root = self.above(&folder).repository.unwrap_or(highest);
         needs
     }
 
@@ -245,8 +268,41 @@ impl Library {
         folder: &Path,
         highest: &mut PathBuf,
     ) -> Option<usize> {
+        let key = (kind, name.to_owned(), folder.to_owned());
+        let (index, level) = match self.found.get(&key) {
+            Some(known) => known.clone(),
+            None => {
+                let found = self.find_anew(kind, name, folder);
+                self.found.insert(key, found.clone());
+                found
+            }
+        };
+        if let Some(level) = level {
+            let higher = level.components().count() < highest.components().count();
+            if higher || *highest == PathBuf::new() {
+                *highest = level;
+            }
+        }
+        index
+    }
+
+    fn above(&mut self, folder: &Path) -> Above {
+        if let Some(known) = self.above.get(folder) {
+            return known.clone();
+        }
+        let above = Above { levels: levels(folder), repository: repository(folder) };
+        self.above.insert(folder.to_owned(), above.clone());
+        above
+    }
+
+    fn find_anew(
+        &mut self,
+        kind: DocumentKind,
+        name: &str,
+        folder: &Path,
+    ) -> Found {
         let mut matches: Vec<(PathBuf, Shelf)> = Vec::new();
-        for level in levels(folder) {
+        for level in self.above(folder).levels {
             for shelf in self.shelves(&level) {
                 if shelf.kind == kind && shelf.name == name {
                     matches.push((level.clone(), shelf));
@@ -254,12 +310,9 @@ impl Library {
             }
         }
         let Some((level, shelf)) = matches.first().cloned() else {
-            return if kind == DocumentKind::Plan { self.built_in(name) } else { None };
+            return (if kind == DocumentKind::Plan { self.built_in(name) } else { None }, None);
         };
-        if level.components().count() < highest.components().count() || *highest == PathBuf::new() {
-            *highest = level;
-        }
-        let index = self.load(&shelf.path)?;
+        let Some(index) = self.load(&shelf.path) else { return (None, None) };
         for (_, other) in matches.iter().skip(1) {
             let Some(other) = self.load(&other.path) else { continue };
             let span = document_name(&self.documents[other].tree).map_or(Span::default(), |(_, span)| span);
@@ -275,7 +328,7 @@ impl Library {
                 .help("give one of them another name; until then the nearer one is used"),
             );
         }
-        Some(index)
+        (Some(index), Some(level))
     }
 
     fn load(&mut self, path: &Path) -> Option<usize> {
@@ -306,7 +359,16 @@ impl Library {
             .collect();
         paths.sort();
         for path in paths {
-            if let Some((kind, name)) = first_statement(&path) {
+            // What is loaded already need not be opened again.
+            let loaded = self.by_name.get(path.strip_prefix("./").unwrap_or(&path));
+            let statement = match loaded {
+                Some(index) => {
+                    let tree = &self.documents[*index].tree;
+                    document_name(tree).map(|(name, _)| (tree.document, name))
+                }
+                None => first_statement(&path),
+            };
+            if let Some((kind, name)) = statement {
                 shelves.push(Shelf { kind, name, path });
             }
         }
@@ -316,7 +378,7 @@ impl Library {
 
     fn unknown(&mut self, kind: DocumentKind, name: &str, folder: &Path, place: Place) -> Finding {
         let mut known: Vec<String> = Vec::new();
-        for level in levels(folder) {
+        for level in self.above(folder).levels {
             known.extend(
                 self.shelves(&level).into_iter().filter(|shelf| shelf.kind == kind).map(|shelf| shelf.name),
             );

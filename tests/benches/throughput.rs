@@ -90,7 +90,7 @@ instrument MR-04 "resistance meter"
   calibrated 2025-11-02 due 2026-11-02 certificate "R-04"
 "#;
 
-/// A clean record of about `lines` lines: a third of them table rows of three readings each, a half readings on
+/// A clean record of about `lines` lines: a quarter of them table rows of three readings each, a half readings on
 /// lines of their own with instrument, conditions, person and time, the rest rows of a log.
 fn record(serial: &str, lines: usize) -> String {
     let sections = (lines.saturating_sub(25) / 4).max(1);
