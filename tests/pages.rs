@@ -45,7 +45,7 @@ fn a_word_means_one_thing_only_to_explain() {
 fn each_kind_suggests_a_unit_that_it_takes() {
     for kind in QUANTITY_KINDS.iter().filter(|kind| !kind.example.is_empty()) {
         let unit = parse_unit(kind.example).expect(kind.name);
-        assert_eq!(unit.dimension, (kind.dimension)(), "{}", kind.name);
+        assert_eq!(unit.dimension, kind.dimension, "{}", kind.name);
     }
 }
 

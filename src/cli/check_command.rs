@@ -1,5 +1,6 @@
 //! `stagebook check`: judges documents and shows what was found.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
@@ -14,6 +15,8 @@ use crate::finding::terminal::{Paint, render, wrap};
 use crate::finding::{Finding, Severity, json, printable};
 use crate::workspace::{self, Options, Outcome};
 
+/// How many findings of one rule in one document are shown in full.
+const MOST_OF_ONE_RULE: usize = 50;
 /// From how many findings on they are laid out in parallel.
 const MANY_FINDINGS: usize = 100;
 
@@ -51,6 +54,9 @@ pub struct Arguments {
     /// Show errors and the closing lines only
     #[arg(long, short)]
     pub quiet: bool,
+    /// Show every finding, however many of one rule there are in one document
+    #[arg(long)]
+    pub all: bool,
     /// Leave out what is still to be recorded
     #[arg(long)]
     pub no_pending: bool,
@@ -78,6 +84,25 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     Ok(Answer { text, failed })
 }
 
+/// The first findings of each rule in each document, and how many more there are of which.
+fn capped(told: Vec<&Finding>) -> (Vec<&Finding>, Vec<(u32, &'static str, usize)>) {
+    let mut counts: BTreeMap<(u32, &'static str), usize> = BTreeMap::new();
+    let kept = told
+        .into_iter()
+        .filter(|finding| {
+            let count = counts.entry((finding.place.file.0, finding.rule.name)).or_default();
+            *count += 1;
+            *count <= MOST_OF_ONE_RULE
+        })
+        .collect();
+    let left_out = counts
+        .into_iter()
+        .filter(|(_, count)| *count > MOST_OF_ONE_RULE)
+        .map(|((file, rule), count)| (file, rule, count - MOST_OF_ONE_RULE))
+        .collect();
+    (kept, left_out)
+}
+
 /// Whether the options leave this finding in.
 fn is_shown(finding: &Finding, arguments: &Arguments) -> bool {
     match finding.severity {
@@ -95,6 +120,7 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
         .iter()
         .filter(|finding| finding.severity != Severity::Pending && is_shown(finding, arguments))
         .collect();
+    let (told, left_out) = if arguments.all { (told, Vec::new()) } else { capped(told) };
     let page = |finding: &&Finding| render(finding, &outcome.sources, screen.style);
     // A few findings are laid out before a pool of threads would have started.
     let pages: Vec<String> = if told.len() < MANY_FINDINGS {
@@ -105,6 +131,11 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
     for page in pages {
         out.push_str(&page);
         out.push('\n');
+    }
+    for (file, rule, count) in left_out {
+        let name = outcome.sources.get(file as usize).map_or("", |source| &source.name);
+        let path = printable::text(name);
+        out.push_str(&format!("and {} more {rule} in {path}; --all shows them\n\n", thousands(count)));
     }
     if !arguments.quiet && !arguments.no_pending {
         for unit in outcome.units.iter().filter(|unit| unit.counts.pending > 0) {

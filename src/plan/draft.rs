@@ -9,6 +9,13 @@ use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
+/// Most stages of one plan.
+pub const MAX_STAGES: usize = 256;
+/// Most sets of one plan.
+pub const MAX_SETS: usize = 256;
+/// Most readings, logs, calculations, checks, points and design values of one plan.
+pub const MAX_DECLARATIONS: usize = 20_000;
+
 /// A node in one of the documents that make up the plan.
 #[derive(Clone, Copy, Debug)]
 pub struct At {
@@ -43,6 +50,7 @@ pub struct Draft {
     /// Where each stage stands in `stages`.
     stage_index: FxHashMap<Arc<str>, usize>,
     declarations: usize,
+    too_many_stages: bool,
 }
 
 pub struct DraftStage {
@@ -213,6 +221,7 @@ impl Gatherer<'_, '_> {
             }
             // A plan that extends another may give a set anew: its own members count.
             Some(known) => self.draft.sets[known].1 = at,
+            None if self.draft.sets.len() >= MAX_SETS => self.too_many(node, MAX_SETS, "sets"),
             None => self.draft.sets.push((name, at)),
         }
     }
@@ -238,7 +247,14 @@ impl Gatherer<'_, '_> {
 
     fn stage(&mut self, node: NodeId) {
         let Some((name, name_node)) = self.name_of(node) else { return };
-        let known = self.draft.stages.iter().position(|stage| stage.name == name);
+        let known = self.draft.stage_index.get(&name).copied();
+        if known.is_none() && self.draft.stages.len() >= MAX_STAGES {
+            if !self.draft.too_many_stages {
+                self.draft.too_many_stages = true;
+                self.too_many(node, MAX_STAGES, "stages");
+            }
+            return;
+        }
         let index = match known {
             Some(index) if self.draft.stages[index].at.document == self.document => {
                 let first = self.place_of(self.draft.stages[index].at);
@@ -249,6 +265,7 @@ impl Gatherer<'_, '_> {
             None => {
                 let title = self.text_in(node).unwrap_or_else(|| name.clone());
                 let at = self.at(node);
+                self.draft.stage_index.insert(name.clone(), self.draft.stages.len());
                 self.draft.stages.push(DraftStage {
                     name,
                     title,
@@ -392,7 +409,14 @@ impl Gatherer<'_, '_> {
     }
 
     fn insert(&mut self, stage: Option<usize>, item: Item, node: NodeId) {
-        let known = self.items(stage).iter().find(|known| known.name == item.name).map(|known| known.at);
+        self.draft.declarations += 1;
+        if self.draft.declarations > MAX_DECLARATIONS {
+            if self.draft.declarations == MAX_DECLARATIONS + 1 {
+                self.too_many(node, MAX_DECLARATIONS, "declarations");
+            }
+            return;
+        }
+        let known = self.draft.known.get(&(stage, item.name.clone())).copied();
         if let Some(known) = known {
             let first = self.place_of(known);
             let name_node = self.name_of(node).map_or(node, |(_, at)| at);
@@ -400,7 +424,17 @@ impl Gatherer<'_, '_> {
             self.duplicate(name_node, "declaration", &name, first);
             return;
         }
+        self.draft.known.insert((stage, item.name.clone()), item.at);
         self.items(stage).push(item);
+    }
+
+    fn too_many(&mut self, node: NodeId, most: usize, what: &str) {
+        let place = self.place(node);
+        let message = format!("expected at most {most} {what} in a plan, found more");
+        self.findings.push(
+            Finding::new(&rules::PLAN_TOO_LARGE, place, message)
+                .help("split the plan; what comes after is not read"),
+        );
     }
 
     fn duplicate(&mut self, node: NodeId, what: &str, name: &str, first: Place) {
@@ -424,11 +458,8 @@ impl Gatherer<'_, '_> {
         let text = tree.text_of(path).to_owned();
         let place = self.place(path);
         let found = text.split_once('.').and_then(|(stage_name, item_name)| {
-            let stage = if stage_name == "design" {
-                None
-            } else {
-                Some(self.draft.stages.iter().position(|stage| &*stage.name == stage_name)?)
-            };
+            let stage =
+                if stage_name == "design" { None } else { Some(*self.draft.stage_index.get(stage_name)?) };
             let position = self.items(stage).iter().position(|item| &*item.name == item_name)?;
             Some((stage, position))
         });
@@ -493,7 +524,8 @@ impl Gatherer<'_, '_> {
 
     fn drop_item(&mut self, node: NodeId) {
         if let Some((stage, index)) = self.target(node) {
-            self.items(stage).remove(index);
+            let item = self.items(stage).remove(index);
+            self.draft.known.remove(&(stage, item.name));
         }
     }
 
@@ -504,7 +536,7 @@ impl Gatherer<'_, '_> {
             None => None,
             Some(name) => {
                 let text = tree.text_of(name).to_owned();
-                let Some(index) = self.draft.stages.iter().position(|stage| *stage.name == *text) else {
+                let Some(index) = self.draft.stage_index.get(text.as_str()).copied() else {
                     let place = self.place(name);
                     let mut finding = Finding::new(
                         &rules::NO_SUCH_TARGET,

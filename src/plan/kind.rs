@@ -35,7 +35,7 @@ pub struct QuantityKind {
     /// The kind's name in the language.
     pub name: &'static str,
     /// Its dimension.
-    pub dimension: fn() -> Dimension,
+    pub dimension: Dimension,
     /// True for a point on the temperature scale.
     pub point: bool,
     /// Units that mean another kind of the same dimension are refused.
@@ -56,23 +56,17 @@ macro_rules! kinds {
     ($($name:literal, $dimension:expr, $point:literal, $tags:expr, $example:literal;)*) => {
         /// Every kind of quantity, sorted by name.
         pub static QUANTITY_KINDS: &[QuantityKind] = &[
-            $(QuantityKind { name: $name, dimension: || $dimension, point: $point, tags: $tags, example: $example },)*
+            $(QuantityKind { name: $name, dimension: $dimension, point: $point, tags: $tags, example: $example },)*
         ];
     };
 }
 
-fn base(exponents: [i32; 7]) -> Dimension {
-    let mut dimension = Dimension::NONE;
-    for (index, exponent) in exponents.into_iter().enumerate() {
-        if exponent != 0 {
-            dimension = dimension.mul(Dimension::base(index).powi(exponent));
-        }
-    }
-    dimension
+/// A dimension by its exponents of length, mass, time, current, temperature, amount, luminous intensity.
+const fn base(exponents: [i16; 7]) -> Dimension {
+    let [length, mass, time, current, temperature, amount, luminous] = exponents;
+    Dimension::of_whole([length, mass, time, current, temperature, amount, luminous, 0])
 }
 
-// Exponents in the SI Brochure's order: s, m, kg, A, K, mol, cd are sorted here as length, mass, time,
-// current, temperature, amount, luminous intensity, the order of `Dimension`.
 kinds! {
     "acceleration", base([1, 0, -2, 0, 0, 0, 0]), false, PLAIN, "gn";
     "acidity", Dimension::NONE, false, PLAIN, "mg/g";
@@ -163,7 +157,7 @@ impl Kind {
     /// The type of its values in an expression.
     pub fn value_type(&self) -> Type {
         match self {
-            Kind::Quantity(kind) => Type::Quantity { dimension: (kind.dimension)(), point: kind.point },
+            Kind::Quantity(kind) => Type::Quantity { dimension: kind.dimension, point: kind.point },
             Kind::Count => Type::Quantity { dimension: Dimension::NONE, point: false },
             Kind::Positions => Type::Interval { dimension: Dimension::NONE, point: false },
             Kind::Moment => Type::Moment,
@@ -196,7 +190,7 @@ mod tests {
         for kind in QUANTITY_KINDS.iter().filter(|kind| !kind.example.is_empty()) {
             let unit = crate::quantity::parse_unit(kind.example).map_err(|fault| format!("{fault:?}"));
             let unit = unit.unwrap_or_else(|fault| panic!("{}: {fault}", kind.name));
-            assert_eq!(unit.dimension, (kind.dimension)(), "{}", kind.name);
+            assert_eq!(unit.dimension, kind.dimension, "{}", kind.name);
             assert!(kind.tags.contains(&unit.tag), "{}: {:?}", kind.name, unit.tag);
         }
     }

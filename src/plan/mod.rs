@@ -17,7 +17,7 @@ pub mod types;
 mod typing;
 pub mod value;
 
-pub use draft::Document;
+pub use draft::{Document, MAX_DECLARATIONS, MAX_SETS, MAX_STAGES};
 pub use expression::{Expr, ExprNode, IndexExpr, Operator};
 pub use model::*;
 pub use resolve::{MAX_CALC_DEPTH, MAX_INDICES};

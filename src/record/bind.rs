@@ -513,7 +513,7 @@ impl<'a> Binder<'a> {
         given: &[Kind],
         unit: &str,
     ) {
-        let fits = |kind: &Kind| matches!(kind, Kind::Quantity(kind) if (kind.dimension)() == quantity.dimension && kind.point == quantity.point);
+        let fits = |kind: &Kind| matches!(kind, Kind::Quantity(kind) if kind.dimension == quantity.dimension && kind.point == quantity.point);
         if given.is_empty() || given.iter().any(fits) {
             return;
         }

@@ -76,7 +76,7 @@ impl Binder<'_> {
                         }
                     }
                 }
-                (Kind::Quantity(kind), None) if !(kind.dimension)().is_none() => {
+                (Kind::Quantity(kind), None) if !kind.dimension.is_none() => {
                     let finding = Finding::new(
                         &rules::UNIT_MISSING,
                         *place,

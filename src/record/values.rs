@@ -161,7 +161,7 @@ impl ValueReader<'_> {
                 let unit = self.unit(text, place, kind, wanted.declared)?;
                 Some(Quantity::from_unit(number, &unit))
             }
-            (None, None) if (kind.dimension)().is_none() => {
+            (None, None) if kind.dimension.is_none() => {
                 Some(Quantity { value: Number::Exact(number), dimension: Dimension::NONE, point: false })
             }
             (None, None) => {
@@ -214,7 +214,7 @@ impl ValueReader<'_> {
     pub fn unit(&mut self, text: &str, place: Place, kind: &QuantityKind, declared: Place) -> Option<Unit> {
         if let Some((known, unit)) = &self.last_unit
             && known == text
-            && unit.dimension == (kind.dimension)()
+            && unit.dimension == kind.dimension
             && kind.tags.contains(&unit.tag)
         {
             return Some(unit.clone());
@@ -226,7 +226,7 @@ impl ValueReader<'_> {
                 return None;
             }
         };
-        if unit.dimension != (kind.dimension)() || !kind.tags.contains(&unit.tag) {
+        if unit.dimension != kind.dimension || !kind.tags.contains(&unit.tag) {
             self.wrong_unit(text, &unit, place, kind, declared);
             return None;
         }
@@ -236,7 +236,7 @@ impl ValueReader<'_> {
 
     fn wrong_unit(&mut self, text: &str, unit: &Unit, place: Place, kind: &QuantityKind, declared: Place) {
         let example = if kind.example.is_empty() { "no unit".to_owned() } else { kind.example.to_owned() };
-        let same_dimension = unit.dimension == (kind.dimension)();
+        let same_dimension = unit.dimension == kind.dimension;
         let what = match unit.tag {
             _ if !same_dimension => unit.dimension.to_string(),
             Tag::ActivePower => "active power".to_owned(),

@@ -19,6 +19,8 @@ pub(super) struct Parser<'t> {
     pub pending: Vec<NodeId>,
     /// Open brackets and operators around the position.
     pub nesting: usize,
+    /// Open calls and indices, inside which a comma parts arguments.
+    pub brackets: usize,
     /// Set once per line when the nesting is too deep.
     pub nesting_reported: bool,
     /// True inside an expression of a plan, where some words mean something else than in a record.

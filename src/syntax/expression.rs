@@ -282,20 +282,23 @@ impl Parser<'_> {
     }
 
     fn list(&mut self, mut item: impl FnMut(&mut Self) -> bool) -> bool {
-        let mut count = 0;
-        loop {
+        self.brackets += 1;
+        let read = self.items(&mut item);
+        self.brackets -= 1;
+        read
+    }
+
+    fn items(&mut self, item: &mut impl FnMut(&mut Self) -> bool) -> bool {
+        for _ in 0..MAX_ARGUMENTS {
             if !item(self) {
-                return false;
-            }
-            count += 1;
-            if count > MAX_ARGUMENTS {
-                self.expected("fewer arguments", "");
                 return false;
             }
             if !self.eat(TokenKind::Comma) {
                 return true;
             }
         }
+        self.expected("fewer arguments", "");
+        false
     }
 
     pub fn skip_line(&mut self) {

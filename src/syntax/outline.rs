@@ -84,6 +84,7 @@ fn parser_for(text: &str) -> Parser<'_> {
         end: 0,
         pending: Vec::new(),
         nesting: 0,
+        brackets: 0,
         nesting_reported: false,
         in_expression: false,
         cells: Vec::new(),
@@ -297,6 +298,8 @@ impl Outline {
         let (parent_kind, parent_columns) = (parent.kind, parent.columns);
         parser.end = end;
         parser.nesting = 0;
+        parser.brackets = 0;
+        parser.brackets = 0;
         parser.nesting_reported = false;
         parser.pending.clear();
         parser.seek(first);

@@ -204,7 +204,7 @@ impl Parser<'_> {
             return self.glued_quantity(first, mark);
         }
         let number = self.bump();
-        if !self.in_expression || self.nesting == 0 {
+        if self.brackets == 0 {
             self.decimal_comma(number);
         }
         self.unit_behind_number(number);

@@ -53,6 +53,12 @@ impl LineIndex {
         self.starts.len()
     }
 
+    /// Number of lines that have anything on them or a line end: what a person would count.
+    pub fn written(&self) -> usize {
+        let last_is_empty = self.starts.last() == Some(&self.length);
+        self.starts.len() - usize::from(last_is_empty)
+    }
+
     /// The line (from 0) that holds `offset`; offsets past the end belong to the last line.
     pub fn line_of(&self, offset: u32) -> usize {
         self.starts.partition_point(|start| *start <= offset) - 1

@@ -76,7 +76,7 @@ impl Judge<'_> {
                         outcome = None;
                         let reasoning = self.explainer.reasoning(&item.expr, env);
                         let place = self.primary_place(&reasoning, check.stage);
-                        self.cannot_be_calculated(item.place, &full_name, &fault, place);
+                        self.cannot_be_calculated(item.place, &full_name, &fault, place, reasoning);
                     }
                 }
             }

@@ -279,10 +279,17 @@ impl<'a> Evaluator<'a> {
                     Value::Name(name) => domain.lookup.get(&name).copied().ok_or(Stop::Unknown),
                     Value::Quantity(quantity) => {
                         let wanted = quantity.value.to_f64();
-                        // Members are whole numbers in ascending order.
-                        let found = domain.members.iter().position(
-                            |member| matches!(member, Member::Number(number) if *number as f64 == wanted),
-                        );
+                        let is = |member: Option<&Member>| matches!(member, Some(Member::Number(number)) if *number as f64 == wanted);
+                        // Positions follow each other without a gap: the member's place can be calculated.
+                        let guess = match domain.members.first() {
+                            Some(Member::Number(first)) => (wanted - *first as f64).max(0.0) as usize,
+                            _ => return Err(Stop::Unknown),
+                        };
+                        let found = if is(domain.members.get(guess)) {
+                            Some(guess)
+                        } else {
+                            domain.members.iter().position(|member| is(Some(member)))
+                        };
                         found.map(|found| found as u32).ok_or(Stop::Unknown)
                     }
                     _ => Err(Stop::Unknown),

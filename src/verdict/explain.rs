@@ -30,6 +30,7 @@ struct Gathered {
     missing: Vec<String>,
     steps: Vec<String>,
     seen: FxHashSet<String>,
+    places: FxHashSet<Place>,
 }
 
 impl<'a> Explainer<'a> {
@@ -105,7 +106,9 @@ impl<'a> Explainer<'a> {
             }
             ExprNode::Reading(id, indices) => {
                 let item = &plan.readings[id.index()];
-                self.entries(&item.name, &item.indices, indices, env, gathered, &|slot| {
+                let written = self.path_text(expr);
+                let name = if written.is_empty() { item.name.to_string() } else { written };
+                self.entries(&name, &item.indices, indices, env, gathered, &|slot| {
                     self.evaluator.reading_entry(*id, slot)
                 })
             }
@@ -121,6 +124,12 @@ impl<'a> Explainer<'a> {
                 Err(_) => "?".to_owned(),
             },
         }
+    }
+
+    /// The name by which an expression refers to something: `connections.ratio` of another stage.
+    fn path_text(&self, expr: &Expr) -> String {
+        let text = self.text(expr.place);
+        text.split('[').next().unwrap_or(text).trim().to_owned()
     }
 
     fn entries(
@@ -146,7 +155,7 @@ impl<'a> Explainer<'a> {
                 Some(entry) => {
                     let value = self.written(entry);
                     texts.push(value.clone());
-                    if gathered.seen.insert(name.clone()) {
+                    if gathered.places.insert(entry.place) {
                         gathered.inputs.push(Input { name, value, place: Some(entry.place) });
                     }
                 }

@@ -132,7 +132,8 @@ impl<'a> Judge<'a> {
                 Judged::Unknown => unknown = true,
                 Judged::Fault(fault) => {
                     unknown = true;
-                    self.cannot_be_calculated(limit.place, full_name, &fault, entry.place);
+                    let reasoning = Reasoning::default();
+                    self.cannot_be_calculated(limit.place, full_name, &fault, entry.place, reasoning);
                 }
                 Judged::Fails(failure) => {
                     worst.get_or_insert((limit, failure));
@@ -398,6 +399,7 @@ impl<'a> Judge<'a> {
         name: &str,
         fault: &str,
         place: crate::text::Place,
+        reasoning: Reasoning,
     ) {
         let repeated = self.findings.iter().rev().take(50).any(|finding| {
             finding.rule.name == rules::CANNOT_BE_CALCULATED.name
@@ -406,12 +408,18 @@ impl<'a> Judge<'a> {
         if repeated {
             return;
         }
-        let finding = Finding::new(
+        let mut finding = Finding::new(
             &rules::CANNOT_BE_CALCULATED,
             place,
             format!("expected `{name}` to have a result, found {fault}"),
         )
-        .related(plan_place, "calculated here")
+        .related(plan_place, "calculated here");
+        for (name, value, input) in self.explainer.places(&reasoning).into_iter().take(6) {
+            if input != place {
+                finding = finding.related(input, format!("{name} = {value}"));
+            }
+        }
+        let finding = finding.reasoning(reasoning)
         .help("look at the readings and design values that go in; one of them may be zero or out of the formula's domain");
         self.findings.push(finding);
     }

@@ -37,13 +37,11 @@ impl Judge<'_> {
                 self.person(register, name, *place, day);
             }
         }
-        let mut judged: Vec<(Arc<str>, Option<i32>)> = Vec::new();
+        let mut judged: FxHashSet<(Arc<str>, Option<i32>)> = FxHashSet::default();
         for context in &record.contexts {
             let Some((name, place)) = &context.instrument else { continue };
             let day = context.when.map(|(when, _)| when.day);
-            let key = (name.clone(), day);
-            if !judged.contains(&key) {
-                judged.push(key);
+            if judged.insert((name.clone(), day)) {
                 self.instrument(register, name, *place, context);
             }
         }

@@ -295,12 +295,7 @@ impl Library {
         above
     }
 
-    fn find_anew(
-        &mut self,
-        kind: DocumentKind,
-        name: &str,
-        folder: &Path,
-    ) -> Found {
+    fn find_anew(&mut self, kind: DocumentKind, name: &str, folder: &Path) -> Found {
         let mut matches: Vec<(PathBuf, Shelf)> = Vec::new();
         for level in self.above(folder).levels {
             for shelf in self.shelves(&level) {

@@ -134,7 +134,7 @@ fn run(
     let mut library = Library::new(loaded);
     let needs: Vec<Needs> = library.needs();
     let (plans, mut findings) = library.compile(parallel);
-    let lines = library.documents[..documents].iter().map(|document| document.source.lines.count()).sum();
+    let lines = library.documents[..documents].iter().map(|document| document.source.lines.written()).sum();
     for (index, document) in library.documents.iter().enumerate() {
         findings.extend(document.findings(FileId(index as u32)));
     }

@@ -10,7 +10,7 @@ use crate::quantity::{Number, Quantity, Rational};
 /// The type of a quantity of this kind; the kind is one of the language's.
 pub(super) fn kind_type(kind: &str) -> Type {
     match quantity_kind(kind) {
-        Some(found) => Type::Quantity { dimension: (found.dimension)(), point: found.point },
+        Some(found) => Type::Quantity { dimension: found.dimension, point: found.point },
         None => Type::Unknown,
     }
 }
