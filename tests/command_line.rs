@@ -421,7 +421,7 @@ fn calc_says_what_is_wrong_with_an_expression() {
         ("height + 1 mm", "unknown-name"),
         ("1 +", "unexpected-text"),
         ("1e999 * 2", "number-out-of-range"),
-        ("3,5 mm + 1 mm", "unexpected-text"),
+        ("3,5 mm + 1 mm", "decimal-comma"),
         ("(1 + 2", "unexpected-text"),
         ("", "unexpected-text"),
     ] {

@@ -490,24 +490,56 @@ impl Gatherer<'_, '_> {
     fn tighten(&mut self, node: NodeId) {
         let Some((stage, index)) = self.target(node) else { return };
         let below = self.below(node);
+        self.refuse_wrong_kind(&below, self.kind_of(stage, index));
         let item = &mut self.items(stage)[index];
         let own = below.rationale;
         item.limits.extend(below.limits.into_iter().map(|at| (at, own.clone())));
         item.requires.extend(below.requires.into_iter().map(|at| (at, own.clone())));
         if let Some(severity) = own.severity {
-            // Weights are ordered from error to pending: a lower one weighs more.
-            item.rationale.severity =
-                Some(item.rationale.severity.map_or(severity, |known| known.min(severity)));
+            // Weights are ordered from error to pending, and none given means error: it can only grow.
+            let inherited = item.rationale.severity.unwrap_or(Severity::Error);
+            item.rationale.severity = Some(inherited.min(severity));
         }
-        item.when.extend(below.when);
+    }
+
+    fn kind_of(&self, stage: Option<usize>, index: usize) -> ItemKind {
+        match stage {
+            Some(stage) => self.draft.stages[stage].items[index].kind,
+            None => self.draft.design[index].kind,
+        }
+    }
+
+    /// A limit belongs to a reading, a requirement to a check: anything else would be lost in silence.
+    fn refuse_wrong_kind(&mut self, below: &Below, kind: ItemKind) {
+        let limits =
+            below.limits.iter().filter(|_| kind != ItemKind::Reading).map(|at| (*at, "limit", "a reading"));
+        let requires =
+            below.requires.iter().filter(|_| kind != ItemKind::Check).map(|at| (*at, "require", "a check"));
+        for (at, word, owner) in limits.chain(requires).collect::<Vec<_>>() {
+            let place = self.place_of(at);
+            self.findings.push(
+                Finding::new(
+                    &rules::MISPLACED_STATEMENT,
+                    place,
+                    format!("expected `{word}` under {owner}, found it under something else"),
+                )
+                .help("a reading takes `limit`, a check takes `require`"),
+            );
+        }
     }
 
     /// Replaces what is inherited.
     fn relax(&mut self, node: NodeId) {
         let Some((stage, index)) = self.target(node) else { return };
         let below = self.below(node);
+        self.refuse_wrong_kind(&below, self.kind_of(stage, index));
         let item = &mut self.items(stage)[index];
         let own = below.rationale;
+        if !(below.limits.is_empty() && below.requires.is_empty()) {
+            // The old source does not stand behind the new limit.
+            item.rationale.source = None;
+            item.rationale.because = None;
+        }
         if !below.limits.is_empty() {
             item.limits = below.limits.into_iter().map(|at| (at, own.clone())).collect();
         }

@@ -70,9 +70,8 @@ pub fn unit(text: &str, place: Place) -> Result<Unit, Box<Finding>> {
                         .help(format!("units tell capital and small letters apart: did you mean `{right}`?"))
                         .fix(format!("write {right}"), vec![(span, right)]);
                 } else if let Some(near) = nearest {
-                    finding = finding
-                        .help(format!("did you mean `{near}`?"))
-                        .fix(format!("write {near}"), vec![(span, near)]);
+                    // No fix: the unit belongs to the reading, and only its reader knows which was meant.
+                    finding = finding.help(format!("did you mean `{near}`?"));
                 } else {
                     finding = finding.help("`stagebook explain units` lists the units");
                 }

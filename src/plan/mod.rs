@@ -21,7 +21,7 @@ pub use draft::{Document, MAX_DECLARATIONS, MAX_SETS, MAX_STAGES};
 pub use expression::{Expr, ExprNode, IndexExpr, Operator};
 pub use model::*;
 pub use resolve::{MAX_CALC_DEPTH, MAX_INDICES};
-pub use soundness::{MAX_INSTANCES, constant, too_large};
+pub use soundness::{MAX_INSTANCES, MAX_STEPS, constant, too_large};
 
 use crate::finding::Finding;
 

@@ -290,6 +290,15 @@ impl Comparison {
     }
 }
 
+impl LimitForm {
+    /// What the reading is held against.
+    pub fn expr(&self) -> &Expr {
+        match self {
+            LimitForm::Exactly(expr) | LimitForm::Compare(_, expr) | LimitForm::Within(expr) => expr,
+        }
+    }
+}
+
 /// A log asked for.
 #[derive(Debug)]
 pub struct Log {

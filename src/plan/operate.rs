@@ -105,6 +105,9 @@ fn ordering(left: &Value, right: &Value) -> Result<Option<Ordering>, Fault> {
 /// Compares, element by element where either side is a list.
 pub fn compare(comparison: Comparison, left: &Value, right: &Value) -> Result<Value, Fault> {
     match (left, right) {
+        (Value::List(a), Value::List(b)) if a.len() != b.len() => {
+            Err("two lists of different length".to_owned())
+        }
         (Value::List(a), Value::List(b)) => a
             .iter()
             .zip(b.iter())

@@ -673,6 +673,7 @@ impl Resolver<'_, '_> {
         let mut all: Option<Expr> = None;
         for at in at {
             let Some(expr) = self.truth(*at, scope) else { continue };
+            self.expect_one(&expr);
             all = Some(match all {
                 None => expr,
                 Some(before) => {

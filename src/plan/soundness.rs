@@ -17,10 +17,14 @@ use crate::text::Place;
 /// bounds its time.
 pub const MAX_INSTANCES: u64 = 1_000_000;
 
+/// Most elements of lists over whole sets (`x[*]`) that judging one unit may visit.
+pub const MAX_STEPS: u64 = 50_000_000;
+
 pub(super) fn check(resolver: &mut Resolver<'_, '_>) {
     let mut findings = Vec::new();
     let plan = &resolver.plan;
     sources(plan, &mut findings);
+    ranges(plan, &mut findings);
     applicability(plan, &mut findings);
     sizes(plan, &mut findings);
     resolver.findings.append(&mut findings);
@@ -50,6 +54,32 @@ fn sources(plan: &Plan, findings: &mut Vec<Finding>) {
                 missing(require.place, format!("`{}`", plan.full_name(check.stage, &check.name)));
             }
         }
+    }
+}
+
+/// Ranges that are written the wrong way round.
+fn ranges(plan: &Plan, findings: &mut Vec<Finding>) {
+    let mut look = |expr: &Expr| {
+        expr.walk(&mut |inner| {
+            let ExprNode::Range(low, high) = &inner.node else { return };
+            let (Some(low), Some(high)) = (constant(low), constant(high)) else { return };
+            if matches!(operate::compare(Comparison::Greater, &low, &high), Ok(Value::Truth(true))) {
+                findings.push(
+                    Finding::new(
+                        &rules::WRONG_KIND,
+                        inner.place,
+                        "expected the lower end of the range first, found the upper one",
+                    )
+                    .help("nothing lies in a range that runs backwards"),
+                );
+            }
+        });
+    };
+    for limit in plan.readings.iter().flat_map(|reading| &reading.limits) {
+        look(limit.form.expr());
+    }
+    for require in plan.checks.iter().flat_map(|check| &check.requires) {
+        look(&require.expr);
     }
 }
 

@@ -257,6 +257,7 @@ impl Resolver<'_, '_> {
             K::If => {
                 let condition = self.operand(document, operand(0), scope, place);
                 self.expect_truth(&condition);
+                self.expect_one(&condition);
                 let (yes, no) = self.compared(document, operand(1), operand(2), scope, place);
                 let ty = self.same_types("both branches of `if`", &yes, &no, place);
                 make(ExprNode::If(Box::new(condition), Box::new(yes), Box::new(no)), place, ty)
@@ -303,6 +304,18 @@ impl Resolver<'_, '_> {
         if parts.len() < 2 {
             return wrong(place);
         }
+        if self.unit_only_before(document, &children) {
+            let last = parts[parts.len() - 1].place;
+            self.findings.push(
+                Finding::new(
+                    &rules::UNIT_MISSING,
+                    last,
+                    "expected a unit behind the last number too, found none",
+                )
+                .help("a unit written once stands at the end: 1 .. 5 %"),
+            );
+            return wrong(place);
+        }
         let difference = kind != NodeKind::Range;
         for index in 1..parts.len() {
             let (first, other) = (&parts[0], &parts[index]);
@@ -345,6 +358,16 @@ impl Resolver<'_, '_> {
         make(node, place, ty)
     }
 
+    /// `1 % .. 5`: a number with its unit and, at the end, one without.
+    fn unit_only_before(&self, document: usize, children: &[NodeId]) -> bool {
+        let tree = self.documents[document].tree;
+        let units: Option<Vec<bool>> = children
+            .iter()
+            .map(|child| tree.quantity(*child).map(|written| written.unit.is_some()))
+            .collect();
+        units.is_some_and(|units| units.last() == Some(&false) && units.contains(&true))
+    }
+
     fn share_unit(&mut self, document: usize, upper: NodeId, lower: NodeId, parts: &mut [Expr]) {
         let tree = self.documents[document].tree;
         let file = self.documents[document].file;
@@ -381,6 +404,19 @@ impl Resolver<'_, '_> {
                 format!("expected yes or no here, found {}", expr.ty),
             )
             .help("compare it with something: X <= 5 K");
+            self.findings.push(finding);
+        }
+    }
+
+    /// A condition that decides for the whole must be one yes or no, not one for each member.
+    pub(super) fn expect_one(&mut self, expr: &Expr) {
+        if matches!(expr.ty, Type::List(_)) {
+            let finding = Finding::new(
+                &rules::WRONG_KIND,
+                expr.place,
+                format!("expected one yes or no here, found {}", expr.ty),
+            )
+            .help("say whether it must hold for all or for any of them: all(…) or any(…)");
             self.findings.push(finding);
         }
     }

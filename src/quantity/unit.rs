@@ -4,7 +4,7 @@ use super::dimension::Dimension;
 use super::rational::Rational;
 use super::unit_table::{Prefix, Prefixed, Tag, UnitDefinition, prefixes, unit_definitions};
 use rustc_hash::FxHashMap;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Most units multiplied in one expression.
 const MOST_FACTORS: usize = 16;
@@ -204,27 +204,55 @@ fn candidates() -> &'static [String] {
     })
 }
 
+/// What is near to an unknown unit: the nearest known one, and the one that it would be with other capitals.
+type Near = (Option<String>, Option<String>);
+
 fn unknown(part: &str, at: usize) -> UnitFault {
+    /// How many different unknown units are remembered.
+    const MOST: usize = 1024;
+    static KNOWN: OnceLock<Mutex<FxHashMap<String, Near>>> = OnceLock::new();
     let shown: String = part.chars().take(60).collect();
+    let known = KNOWN.get_or_init(Mutex::default);
+    // A lock poisoned by a panic elsewhere still holds a usable map.
+    let remembered = known.lock().unwrap_or_else(PoisonError::into_inner).get(&shown).cloned();
+    let (nearest, case_slip) = remembered.unwrap_or_else(|| {
+        let near = near(&shown);
+        let mut map = known.lock().unwrap_or_else(PoisonError::into_inner);
+        if map.len() < MOST {
+            map.insert(shown.clone(), near.clone());
+        }
+        near
+    });
+    UnitFault::Unknown { part: shown, at, nearest, case_slip }
+}
+
+fn near(shown: &str) -> Near {
+    if shown.len() > 16 {
+        return (None, None);
+    }
     let folded = shown.to_lowercase();
-    let mut case_slip = None;
+    let mut slips: Vec<&str> = Vec::new();
     let mut nearest: Option<(usize, &str)> = None;
-    if shown.len() <= 16 {
-        for candidate in candidates() {
-            if candidate.to_lowercase() == folded {
-                // Of several, the one with the usual prefix comes first: kV before KV-like readings.
-                case_slip.get_or_insert_with(|| candidate.clone());
-            }
-            let distance = strsim::damerau_levenshtein(&shown, candidate);
-            if distance <= 2
-                && distance < shown.chars().count()
-                && nearest.is_none_or(|(best, _)| distance < best)
-            {
-                nearest = Some((distance, candidate));
-            }
+    for candidate in candidates() {
+        if candidate.to_lowercase() == folded && !slips.contains(&candidate.as_str()) {
+            slips.push(candidate);
+        }
+        let distance = strsim::damerau_levenshtein(shown, candidate);
+        let near = distance <= 2 && distance < shown.chars().count();
+        if near && nearest.is_none_or(|(best, _)| distance < best) {
+            nearest = Some((distance, candidate));
         }
     }
-    UnitFault::Unknown { part: shown, at, nearest: nearest.map(|(_, name)| name.to_owned()), case_slip }
+    // `mw` may be meant as mW or as MW, a factor of 10^9 apart: only one answer is an answer.
+    let case_slip = match slips.as_slice() {
+        [one] => Some((*one).to_owned()),
+        _ => None,
+    };
+    let nearest = match slips.as_slice() {
+        [] | [_] => nearest.map(|(_, name)| name.to_owned()),
+        several => Some(several.join("` or `")),
+    };
+    (nearest, case_slip)
 }
 
 /// All units, their aliases and some prefixed forms as JSON, for comparison with an outside library.

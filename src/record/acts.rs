@@ -73,6 +73,27 @@ impl Binder<'_> {
         }
         let context = self.clauses(line, 0);
         let context = self.record.contexts[context as usize].clone();
+        let missing = match (&context.person, &context.when) {
+            (Some(_), Some(_)) => None,
+            (None, Some(_)) => Some((&rules::MISSING_PERSON, "the person")),
+            (Some(_), None) => Some((&rules::MISSING_DATE, "the date")),
+            (None, None) => Some((&rules::MISSING_PERSON, "the person and the date")),
+        };
+        if let Some((rule, what)) = missing {
+            let finding = Finding::new(
+                rule,
+                self.place(line),
+                format!(
+                    "expected `{} {name} by PERSON on DATE`, found no {}",
+                    word.word(),
+                    what.trim_start_matches("the ")
+                ),
+            )
+            .severity(crate::finding::Severity::Error)
+            .help("an act at a point counts only with a name and a time");
+            self.report(finding);
+            return;
+        }
         let when_text = tree
             .child(line, NodeKind::OnClause)
             .and_then(|on| tree.child(on, NodeKind::DateTime))
@@ -155,12 +176,16 @@ impl Binder<'_> {
             return;
         }
         let context = self.clauses(line, 0);
+        let conditions = self.conditions(line, self.given(item));
         let place = self.place(new);
         let mut amended = entry;
         amended.amended = Some(Box::new((amended.value.clone(), amended.place)));
         amended.value = new_value;
         amended.place = place;
         amended.unit = None;
+        if conditions.1 > 0 {
+            amended.conditions = conditions;
+        }
         // Time and person are those of the amendment; the instrument stays the reading's.
         let own = self.record.contexts[context as usize].clone();
         let before = self.record.contexts[amended.context as usize].clone();

@@ -11,7 +11,7 @@ use crate::quantity::moment::{Clock, Zone};
 use crate::register::identity;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
 /// Binds a unit document to its plan.
@@ -27,7 +27,15 @@ pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn 
         contexts: vec![Context::default()],
         ..Record::default()
     };
-    let mut binder = Binder { plan, files, values, record, can_be_judged: true };
+    let mut binder = Binder {
+        plan,
+        files,
+        values,
+        record,
+        can_be_judged: true,
+        empty_sets: FxHashSet::default(),
+        source_places: FxHashMap::default(),
+    };
     binder.domains();
     if binder.can_be_judged {
         binder.designs();
@@ -60,6 +68,10 @@ pub(super) struct Binder<'a> {
     pub values: ValueReader<'a>,
     pub record: Record,
     pub can_be_judged: bool,
+    /// Sets without members that have been told of.
+    pub empty_sets: FxHashSet<SetId>,
+    /// Where the design values stand that give the members of sets.
+    pub source_places: FxHashMap<DesignId, Place>,
 }
 
 /// Something with slots: a reading or a design value.
@@ -144,6 +156,7 @@ impl<'a> Binder<'a> {
                 let before = self.values.findings.len();
                 let recorded = self.values.value(value, self.wanted(Slotted::Design(*id)));
                 self.values.findings.truncate(before);
+                self.source_places.insert(*id, self.place(value));
                 sources.insert(*id, recorded);
             }
         }
@@ -153,7 +166,21 @@ impl<'a> Binder<'a> {
                 SetSource::Missing => Vec::new(),
                 SetSource::Design(id, _) => match sources.get(id) {
                     Some(Recorded::Value(Value::Names(names))) => {
-                        names.iter().map(|name| Member::Name(name.clone())).collect()
+                        let mut members: Vec<Member> = Vec::with_capacity(names.len());
+                        let mut seen: FxHashSet<&str> = FxHashSet::default();
+                        for name in names.iter() {
+                            if seen.insert(name) {
+                                members.push(Member::Name(name.clone()));
+                            } else if let Some(place) = self.source_places.get(id).copied() {
+                                let finding = Finding::new(
+                                    &rules::DUPLICATE_DECLARATION,
+                                    place,
+                                    format!("expected each name once, found `{name}` again"),
+                                );
+                                self.report(finding);
+                            }
+                        }
+                        members
                     }
                     Some(Recorded::Tolerance(_, interval)) => self.positions(set, interval),
                     _ => Vec::new(),
@@ -168,7 +195,7 @@ impl<'a> Binder<'a> {
         let ends = (interval.low.as_ref(), interval.high.as_ref());
         let (Some(low), Some(high)) = ends else { return Vec::new() };
         let (low, high) = (low.at.value.to_f64() as i64, high.at.value.to_f64() as i64);
-        let count = (high - low).unsigned_abs() + 1;
+        let count = high.abs_diff(low).saturating_add(1);
         if count > MAX_INSTANCES {
             self.can_be_judged = false;
             let finding = too_large(set.place, &set.name, count);
@@ -197,6 +224,70 @@ impl<'a> Binder<'a> {
                 return;
             }
         }
+        self.bound_steps();
+    }
+
+    /// Refuses a plan whose lists over whole sets make more steps for this unit than are taken.
+    fn bound_steps(&mut self) {
+        let plan = self.plan;
+        let domains = &self.record.domains;
+        let product = |sets: &[SetId]| {
+            sets.iter().map(|set| domains[set.index()].members.len() as u64).fold(1u64, u64::saturating_mul)
+        };
+        let cost = |expr: &Expr| {
+            let mut cost = 0u64;
+            expr.walk(&mut |inner| {
+                let (sets, indices) = match &inner.node {
+                    ExprNode::Reading(id, indices) | ExprNode::Condition(id, _, indices) => {
+                        (&plan.readings[id.index()].indices, indices)
+                    }
+                    ExprNode::Calc(id, indices) => (&plan.calcs[id.index()].indices, indices),
+                    ExprNode::Design(id, indices) => (&plan.design[id.index()].indices, indices),
+                    _ => return,
+                };
+                let every: Vec<SetId> = sets
+                    .iter()
+                    .zip(indices)
+                    .filter(|(_, index)| matches!(index, IndexExpr::Every))
+                    .map(|(set, _)| *set)
+                    .collect();
+                cost = cost.saturating_add(product(&every));
+            });
+            cost
+        };
+        let calcs = plan
+            .calcs
+            .iter()
+            .map(|calc| (&calc.name, calc.stage, calc.place, &calc.indices, vec![&calc.expr]));
+        let checks = plan.checks.iter().map(|check| {
+            let exprs = check.requires.iter().map(|require| &require.expr).chain(&check.when).collect();
+            (&check.name, check.stage, check.place, &check.indices, exprs)
+        });
+        let readings = plan.readings.iter().map(|reading| {
+            let limits = reading.limits.iter().map(|limit| limit.form.expr());
+            let exprs = limits.chain(&reading.when).collect();
+            (&reading.name, Some(reading.stage), reading.place, &reading.indices, exprs)
+        });
+        let mut total = 0u64;
+        let mut refused = None;
+        for (name, stage, place, indices, exprs) in calcs.chain(checks).chain(readings) {
+            let each = exprs.into_iter().map(cost).fold(0u64, u64::saturating_add);
+            total = total.saturating_add(product(indices).saturating_mul(each));
+            if total > MAX_STEPS {
+                refused = Some((place, plan.full_name(stage, name)));
+                break;
+            }
+        }
+        if let Some((place, name)) = refused {
+            self.can_be_judged = false;
+            let finding = Finding::new(
+                &rules::PLAN_TOO_LARGE,
+                place,
+                format!("expected at most {MAX_STEPS} steps over whole sets in all, found more with those of `{name}`"),
+            )
+            .help("calculate what goes over a whole set once, in a `calc` of its own, instead of for each member");
+            self.report(finding);
+        }
     }
 
     /// The name and the value of an assignment.
@@ -221,7 +312,7 @@ impl<'a> Binder<'a> {
             for line in tree.children(*block) {
                 match tree.kind(line) {
                     NodeKind::DesignValue => self.design_value(line, context, first_entry),
-                    NodeKind::Table => self.table(line, None, context, first_entry),
+                    NodeKind::Table => self.table(line, None, context, (0, 0), first_entry),
                     NodeKind::Attach => self.attachment(line),
                     _ => {}
                 }
@@ -305,6 +396,10 @@ impl<'a> Binder<'a> {
             return Some(*member);
         }
         let domain = &self.record.domains[set.index()];
+        if domain.members.is_empty() && !self.empty_sets.insert(set) {
+            // A set without members is told of once; every row of the record would repeat it.
+            return None;
+        }
         let set = &self.plan.sets[set.index()];
         let names: Vec<String> = domain.members.iter().map(Member::to_string).collect();
         let listed = match names.len() {
@@ -401,13 +496,18 @@ impl<'a> Binder<'a> {
         };
         let mut work = StageWork { stage, round };
         let mut context = 0;
+        // Conditions that hold for what follows in the stage.
+        let mut inherited = (0, 0);
         for line in tree.children(node) {
             match tree.kind(line) {
-                NodeKind::Context => context = self.clauses(line, 0),
-                NodeKind::Reading => self.reading(line, &mut work, context),
+                NodeKind::Context => {
+                    context = self.clauses(line, 0);
+                    inherited = self.conditions(line, &[]);
+                }
+                NodeKind::Reading => self.reading(line, &mut work, context, inherited),
                 NodeKind::Table => {
                     let inner = self.clauses(line, context);
-                    self.table(line, Some(&mut work), inner, 0);
+                    self.table(line, Some(&mut work), inner, inherited, 0);
                 }
                 NodeKind::Log => {
                     let inner = self.clauses(line, context);
@@ -426,7 +526,7 @@ impl<'a> Binder<'a> {
         rounds.insert(at, work.round);
     }
 
-    fn reading(&mut self, line: NodeId, work: &mut StageWork, context: u32) {
+    fn reading(&mut self, line: NodeId, work: &mut StageWork, context: u32, inherited: (u32, u32)) {
         let tree = self.tree();
         let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else { return };
         let Some(item) = self.stage_reading(declared, work.stage) else { return };
@@ -435,7 +535,8 @@ impl<'a> Binder<'a> {
         let recorded = self.values.value(value, self.wanted(item));
         let place = self.place(value);
         let given = self.given(item);
-        let conditions = self.conditions(line, given);
+        let own = self.conditions(line, given);
+        let conditions = self.completed(own, inherited);
         let context = self.clauses(line, context);
         for child in tree.children(line).filter(|child| tree.kind(*child) == NodeKind::Attach) {
             self.attachment(child);
@@ -504,6 +605,27 @@ impl<'a> Binder<'a> {
             }
         }
         (first, self.record.conditions.len() as u32 - first)
+    }
+
+    /// Conditions just read, completed by those inherited that are of another kind.
+    pub(super) fn completed(&mut self, own: (u32, u32), inherited: (u32, u32)) -> (u32, u32) {
+        if own.1 == 0 || inherited.1 == 0 {
+            return if own.1 == 0 { inherited } else { own };
+        }
+        let kind = |condition: &Condition| match &condition.value {
+            Value::Quantity(quantity) => Some((quantity.dimension, quantity.point)),
+            _ => None,
+        };
+        let mut count = own.1;
+        for index in inherited.0..inherited.0 + inherited.1 {
+            let condition = self.record.conditions[index as usize].clone();
+            let given = &self.record.conditions[own.0 as usize..(own.0 + own.1) as usize];
+            if !given.iter().any(|known| kind(known) == kind(&condition)) {
+                self.record.conditions.push(condition);
+                count += 1;
+            }
+        }
+        (own.0, count)
     }
 
     fn check_condition(

@@ -143,14 +143,41 @@ impl Binder<'_> {
             let Some(at) = at else { continue };
             for (index, cell) in tree.children(row).enumerate() {
                 let Some(Some(target)) = targets.get_mut(index) else { continue };
-                let Some(written) = tree.quantity(cell) else { continue };
-                match crate::plan::literal::number(&written, self.values.file) {
-                    Ok(number) => {
-                        target.times.push(at);
-                        target.values.push(in_si(number, target.unit.as_ref()));
+                let place = self.place(cell);
+                let Some(written) = tree.quantity(cell) else {
+                    if !matches!(
+                        tree.kind(cell),
+                        NodeKind::Pending | NodeKind::NotApplicable | NodeKind::Rest
+                    ) {
+                        let finding = Finding::new(
+                            &rules::WRONG_KIND,
+                            place,
+                            "expected a number in the log, found something else",
+                        );
+                        self.report(finding);
                     }
-                    Err(finding) => self.values.report(*finding),
-                }
+                    continue;
+                };
+                let number = match crate::plan::literal::number(&written, self.values.file) {
+                    Ok(number) => number,
+                    Err(finding) => {
+                        self.values.report(*finding);
+                        continue;
+                    }
+                };
+                let column = &self.plan.logs[id.index()].columns[target.column];
+                let value = match (written.unit, &column.kind) {
+                    (Some(text), Kind::Quantity(kind)) => {
+                        let place = Place { file: self.values.file, span: written.unit_span };
+                        match self.values.unit(text, place, kind, column.place) {
+                            Some(unit) => in_si(number, Some(&unit)),
+                            None => continue,
+                        }
+                    }
+                    _ => in_si(number, target.unit.as_ref()),
+                };
+                target.times.push(at);
+                target.values.push(value);
             }
         }
         Some(self.series(id, targets))

@@ -45,12 +45,14 @@ impl Binder<'_> {
         node: NodeId,
         mut work: Option<&mut StageWork>,
         context: u32,
+        inherited: (u32, u32),
         first_entry: u32,
     ) {
         let tree = self.tree();
         let Some(head) = self.table_head(node, work.as_deref()) else { return };
         let given: Vec<Kind> = head.item.map(|item| self.given(item).to_vec()).unwrap_or_default();
-        let conditions = self.conditions(node, &given);
+        let own = self.conditions(node, &given);
+        let conditions = self.completed(own, inherited);
         let mut columns: Vec<Column> = Vec::new();
         let mut cells: Vec<NodeId> = Vec::new();
         for line in tree.children(node) {
@@ -374,7 +376,7 @@ impl Binder<'_> {
             }
         }
         let count = self.record.conditions.len() as u32 - first;
-        let conditions = if count > 0 { (first, count) } else { conditions };
+        let conditions = self.completed((first, count), conditions);
         (self.intern(own), conditions)
     }
 

@@ -238,12 +238,12 @@ impl ValueReader<'_> {
         let example = if kind.example.is_empty() { "no unit".to_owned() } else { kind.example.to_owned() };
         let same_dimension = unit.dimension == kind.dimension;
         let what = match unit.tag {
+            Tag::TemperaturePoint => "a point on the temperature scale".to_owned(),
             _ if !same_dimension => unit.dimension.to_string(),
             Tag::ActivePower => "active power".to_owned(),
             Tag::ApparentPower => "apparent power".to_owned(),
             Tag::ReactivePower => "reactive power".to_owned(),
             Tag::Energy => "energy".to_owned(),
-            Tag::TemperaturePoint => "a point on the temperature scale".to_owned(),
             Tag::Level => "a level".to_owned(),
             Tag::Plain => "a difference or another kind of quantity".to_owned(),
         };
@@ -263,6 +263,20 @@ impl ValueReader<'_> {
         let kind = tree.kind(node);
         let parts: Vec<NodeId> = tree.children(node).collect();
         let mut texts: Vec<QuantityText<'_>> = parts.iter().filter_map(|part| tree.quantity(*part)).collect();
+        let unit_only_before = texts.last().is_some_and(|last| last.unit.is_none())
+            && texts.iter().any(|text| text.unit.is_some());
+        if let (true, Some(last)) = (unit_only_before, texts.last()) {
+            let place = Place { file: self.file, span: last.number_span };
+            let finding = Finding::new(
+                &rules::UNIT_MISSING,
+                place,
+                "expected a unit behind the last number too, found none",
+            )
+            .help("a unit written once stands at the end: 1 .. 5 %")
+            .related(wanted.declared, "declared here");
+            self.report(finding);
+            return Recorded::Unreadable;
+        }
         // A unit written once, at the end, goes for what stands before it.
         if let Some((unit, unit_span)) = texts.last().map(|last| (last.unit, last.unit_span)) {
             for text in &mut texts {
@@ -285,6 +299,11 @@ impl ValueReader<'_> {
         let interval = match (kind, values.as_slice()) {
             (NodeKind::PlusMinus, [value, tolerance]) => Interval::around(*value, *tolerance, *tolerance),
             (NodeKind::PlusSlashMinus, [value, plus, minus]) => Interval::around(*value, *plus, *minus),
+            (NodeKind::Range, [low, high])
+                if matches!(low.compare(high), Ok(std::cmp::Ordering::Greater)) =>
+            {
+                return self.wrong_kind(node, wanted, "the lower end of a range stands first");
+            }
             (NodeKind::Range, [low, high]) => Ok(Interval::between(*low, *high)),
             (NodeKind::Bound, [bound]) => {
                 use crate::syntax::TokenKind;

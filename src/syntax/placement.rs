@@ -37,7 +37,8 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
         Calc => rationale || matches!(child, When | Note),
         Check => rationale || matches!(child, Require | Causes | When | Decide | Note),
         Hold | Witness | Review => matches!(child, When | Because | Caution | Note),
-        Tighten | Relax => rationale || matches!(child, Limit | Require | When | Note),
+        Tighten => rationale || matches!(child, Limit | Require | Note),
+        Relax => rationale || matches!(child, Limit | Require | When | Note),
         Add => matches!(
             child,
             Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note

@@ -172,6 +172,7 @@ impl Parser<'_> {
             Amend => {
                 self.declared_value();
                 self.assigned();
+                self.clauses();
                 let (first, mark) = (self.position, self.mark());
                 if self.eat_word("was") {
                     if !self.value() {

@@ -51,8 +51,23 @@ impl Judge<'_> {
         for slot in 0..slots(&self.record.domains, sets) {
             members_of(&self.record.domains, sets, slot, &mut members);
             let env = Env { sets, members: &members };
-            if check.when.as_ref().is_some_and(|when| self.evaluator.applies(when, env) != Some(true)) {
-                continue;
+            if let Some(when) = &check.when {
+                match self.evaluator.eval(when, env) {
+                    Ok(Value::Truth(true)) => {}
+                    Ok(Value::Truth(false)) => continue,
+                    Err(Stop::Fault(fault)) => {
+                        unknown += 1;
+                        let reasoning = self.explainer.reasoning(when, env);
+                        let place = self.primary_place(&reasoning, check.stage);
+                        self.cannot_be_calculated(when.place, &full_name, &fault, place, reasoning);
+                        continue;
+                    }
+                    Ok(_) | Err(Stop::Unknown) => {
+                        unknown += 1;
+                        self.undecided(check.stage, &check.name, when, env);
+                        continue;
+                    }
+                }
             }
             let mut outcome = Some(true);
             for (require, item) in check.requires.iter().enumerate() {
@@ -63,7 +78,10 @@ impl Judge<'_> {
                     Ok(Value::Truth(false) | Value::List(_)) => {
                         let excess = self.excess(&item.expr, env);
                         let failing = Failing { slot, require, excess };
-                        if self.covered(&full_name, slot).is_some_and(|cover| cover.accepts) {
+                        if self
+                            .covered(&full_name, slot, self.stage_began(check.stage))
+                            .is_some_and(|cover| cover.accepts)
+                        {
                             conceded.push(failing);
                         } else {
                             failed.push(failing);
@@ -71,7 +89,10 @@ impl Judge<'_> {
                         outcome = Some(false);
                         break;
                     }
-                    Ok(_) | Err(Stop::Unknown) => outcome = None,
+                    Ok(_) | Err(Stop::Unknown) => {
+                        outcome = None;
+                        self.undecided(check.stage, &check.name, &item.expr, env);
+                    }
                     Err(Stop::Fault(fault)) => {
                         outcome = None;
                         let reasoning = self.explainer.reasoning(&item.expr, env);
@@ -130,7 +151,8 @@ impl Judge<'_> {
                 .map(|(_, name)| name.clone())
                 .collect();
             let worst = items.swap_remove(worst);
-            let weight = severity(&worst);
+            // The heaviest of the group counts: an error is not hidden behind a warning.
+            let weight = items.iter().map(severity).fold(severity(&worst), Severity::min);
             self.failure(id, full_name, &worst, weight, &others, conceded);
             return;
         }
@@ -192,17 +214,17 @@ impl Judge<'_> {
         if !others.is_empty() {
             reasoning.also = Some(shown(others));
         }
-        let cover = self.covered(full_name, item.slot);
+        let cover = self.covered(full_name, item.slot, self.stage_began(check.stage));
         finding = match cover {
             Some(cover) if conceded => {
                 finding.related(cover.nonconformity.place, "the nonconformity that concedes it")
             }
             Some(cover) => finding
                 .severity(severity)
-                .related(cover.nonconformity.place, "raised here, not closed with an accepting disposition")
+                .related(cover.nonconformity.place, "raised here, not closed with an agreed disposition that accepts it")
                 .help("close the nonconformity, or put the work right and record the readings anew"),
             None => finding.severity(severity).help(
-                "measure again to be sure; then look for the cause before the next stage covers it, or raise a nonconformity",
+                "look for the cause before the next stage covers it, measure again only where the rules of the test allow it, or raise a nonconformity",
             ),
         };
         self.findings.push(finding.reasoning(reasoning));
@@ -295,7 +317,11 @@ impl Judge<'_> {
     fn failing_part<'e>(&self, expr: &'e Expr, env: Env<'_>) -> Option<&'e Expr> {
         match &expr.node {
             ExprNode::Logic(true, left, right) => {
-                let left_holds = matches!(self.evaluator.eval(left, env), Ok(Value::Truth(true)));
+                let left_holds = match self.evaluator.eval(left, env) {
+                    Ok(Value::Truth(truth)) => truth,
+                    Ok(Value::List(items)) => items.iter().all(|item| matches!(item, Value::Truth(true))),
+                    _ => false,
+                };
                 self.failing_part(if left_holds { right } else { left }, env)
             }
             ExprNode::Compare(..) | ExprNode::In(..) => Some(expr),

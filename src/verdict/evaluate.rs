@@ -188,7 +188,11 @@ impl<'a> Evaluator<'a> {
         {
             return Ok(Value::Truth(truth));
         }
-        match (left, self.eval(right, env)) {
+        let right = self.eval(right, env);
+        if matches!(left, Ok(Value::List(_))) || matches!(right, Ok(Value::List(_))) {
+            return element_by_element(both, left?, right?);
+        }
+        match (left, right) {
             (_, Ok(Value::Truth(truth))) if truth != both => Ok(Value::Truth(truth)),
             (Ok(Value::Truth(_)), Ok(Value::Truth(_))) => Ok(Value::Truth(both)),
             (Err(Stop::Fault(fault)), _) | (_, Err(Stop::Fault(fault))) => Err(Stop::Fault(fault)),
@@ -411,6 +415,26 @@ impl<'a> Evaluator<'a> {
     pub fn when_holds(&self, when: &Option<Expr>, env: Env<'_>) -> bool {
         when.as_ref().is_none_or(|when| self.applies(when, env).unwrap_or(true))
     }
+}
+
+/// `and` (both) or `or` of lists, element by element.
+fn element_by_element(both: bool, left: Value, right: Value) -> Outcome {
+    let join = |a: &Value, b: &Value| match (a, b) {
+        (Value::Truth(a), Value::Truth(b)) => Ok(Value::Truth(if both { *a && *b } else { *a || *b })),
+        _ => Err(Stop::Unknown),
+    };
+    let items = match (&left, &right) {
+        (Value::List(a), Value::List(b)) if a.len() != b.len() => {
+            return Err(Stop::Fault("two lists of different length".to_owned()));
+        }
+        (Value::List(a), Value::List(b)) => {
+            a.iter().zip(b.iter()).map(|(a, b)| join(a, b)).collect::<Result<Vec<_>, _>>()?
+        }
+        (Value::List(a), b) => a.iter().map(|a| join(a, b)).collect::<Result<Vec<_>, _>>()?,
+        (a, Value::List(b)) => b.iter().map(|b| join(a, b)).collect::<Result<Vec<_>, _>>()?,
+        (a, b) => return join(a, b),
+    };
+    Ok(Value::List(items.into()))
 }
 
 fn not(value: Value) -> Outcome {

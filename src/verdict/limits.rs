@@ -129,14 +129,24 @@ impl<'a> Judge<'a> {
         for limit in &reading.limits {
             match self.limit(limit, value, env) {
                 Judged::Holds => {}
-                Judged::Unknown => unknown = true,
+                Judged::Unknown => {
+                    unknown = true;
+                    self.undecided(Some(reading.stage), &reading.name, limit.form.expr(), env);
+                }
                 Judged::Fault(fault) => {
                     unknown = true;
                     let reasoning = Reasoning::default();
                     self.cannot_be_calculated(limit.place, full_name, &fault, entry.place, reasoning);
                 }
                 Judged::Fails(failure) => {
-                    worst.get_or_insert((limit, failure));
+                    let weight = |limit: &Limit| limit.rationale.severity.or(reading.rationale.severity);
+                    // Of several limits that fail the heaviest is told; no severity of its own is an error.
+                    let heavier = worst.as_ref().is_none_or(|(known, _)| {
+                        weight(limit).unwrap_or(Severity::Error) < weight(known).unwrap_or(Severity::Error)
+                    });
+                    if heavier {
+                        worst = Some((limit, failure));
+                    }
                 }
             }
         }
@@ -275,7 +285,8 @@ impl<'a> Judge<'a> {
         let message = format!("expected {name} to be {limit_text}, found {written}{by}");
         let severity = limit.rationale.severity.or(rationale.severity);
         let design: Vec<_> = self.explainer.places(&reasoning).into_iter().skip(1).take(2).collect();
-        let cover = self.covered(full_name, slot);
+        let measured = self.record.contexts[entry.context as usize].when.map(|(when, _)| when);
+        let cover = self.covered(full_name, slot, measured);
         let stage = &mut self.stages[reading.stage.index()];
         let mut finding = match cover {
             Some(cover) if cover.accepts => {
@@ -295,10 +306,10 @@ impl<'a> Judge<'a> {
                 }
                 finding = match cover {
                     Some(cover) => finding
-                        .related(cover.nonconformity.place, "raised here, not closed with an accepting disposition")
+                        .related(cover.nonconformity.place, "raised here, not closed with an agreed disposition that accepts it")
                         .help("close the nonconformity, or put the work right and record the reading anew"),
                     None => finding.help(
-                        "check the instrument and measure again; if it stands, put the work right before it is covered, or raise a nonconformity",
+                        "check the instrument, and measure again where the rules of the test allow it; if it stands, put the work right before it is covered, or raise a nonconformity",
                     ),
                 };
                 finding

@@ -17,6 +17,7 @@ pub use evaluate::{Env, Evaluator, Outcome, Stop};
 use crate::finding::{Counts, Finding, UnitSummary};
 use crate::plan::value::Value;
 use crate::plan::*;
+use crate::quantity::moment::When;
 use crate::record::{Record, Target};
 use crate::register::Register;
 use crate::text::{FileId, SourceText};
@@ -62,6 +63,8 @@ pub(crate) struct StageWork {
     pub counts: Counts,
     /// Names of what is not recorded, with how many instances of it.
     pub unrecorded: Vec<(std::sync::Arc<str>, Vec<String>, crate::text::Place)>,
+    /// Judgements that stay open: what is judged, which inputs are missing, and where the plan asks.
+    pub undecided: Vec<(String, Vec<String>, crate::text::Place)>,
     /// Failing items that no nonconformity covers: name with index.
     pub failing: Vec<String>,
 }
@@ -85,11 +88,16 @@ impl<'a> Judge<'a> {
         for (index, stage) in plan.stages.iter().enumerate() {
             let applies = self.evaluator.when_holds(&stage.when, Env::NONE);
             self.stages[index].applies = applies;
-            if !applies {
+            // What was recorded although the stage does not apply is judged all the same.
+            if !applies && self.record.stages[index].is_empty() {
                 continue;
             }
             self.readings(StageId(index as u32));
             self.checks(StageId(index as u32));
+            if !applies {
+                self.stages[index].unrecorded.clear();
+                self.stages[index].undecided.clear();
+            }
         }
         self.progress();
         self.points();
@@ -97,18 +105,48 @@ impl<'a> Judge<'a> {
         self.nonconformities();
     }
 
-    /// Where a nonconformity covers an item: its number, and whether it accepts the item as it is.
-    pub(crate) fn covered(&self, name: &str, slot: usize) -> Option<Cover<'a>> {
+    /// The nonconformity that covers an item, and whether it accepts the item as it is. One that was
+    /// closed before the item was measured says nothing of it.
+    pub(crate) fn covered(&self, name: &str, slot: usize, measured: Option<When>) -> Option<Cover<'a>> {
         let target =
             |target: &Target| target.name == name && target.slot.is_none_or(|own| own as usize == slot);
-        let found = self
-            .record
-            .nonconformities
-            .iter()
-            .find(|nonconformity| nonconformity.against.iter().any(target))?;
-        let accepts =
-            found.closed.is_some() && found.disposition.is_some_and(|disposition| disposition.accepts());
-        Some(Cover { nonconformity: found, accepts })
+        let covers = self.record.nonconformities.iter().filter(|known| known.against.iter().any(target));
+        let mut first = None;
+        for nonconformity in covers {
+            let in_time = match (nonconformity.closed, measured) {
+                (Some((closed, _)), Some(measured)) => measured.earliest <= closed.latest,
+                _ => true,
+            };
+            let accepts = nonconformity.closed.is_some()
+                && nonconformity.agreed
+                && in_time
+                && nonconformity.disposition.is_some_and(|disposition| disposition.accepts());
+            if accepts {
+                return Some(Cover { nonconformity, accepts });
+            }
+            first.get_or_insert(Cover { nonconformity, accepts });
+        }
+        first
+    }
+
+    /// When the round of a stage that is judged began.
+    pub(crate) fn stage_began(&self, stage: Option<StageId>) -> Option<When> {
+        let round = self.record.stages[stage?.index()].last()?;
+        self.work_times(round).map(|(first, _)| first.0)
+    }
+
+    /// Notes a judgement that stays open for want of inputs.
+    pub(crate) fn undecided(&mut self, stage: Option<StageId>, name: &str, expr: &Expr, env: Env<'_>) {
+        const ENOUGH: usize = 50;
+        let Some(stage) = stage else { return };
+        if self.stages[stage.index()].undecided.len() >= ENOUGH {
+            return;
+        }
+        let missing = self.explainer.reasoning(expr, env).missing;
+        let work = &mut self.stages[stage.index()];
+        if !work.undecided.iter().any(|(known, ..)| known == name) {
+            work.undecided.push((name.to_owned(), missing, expr.place));
+        }
     }
 }
 

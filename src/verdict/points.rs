@@ -4,8 +4,9 @@ use super::Judge;
 use super::limits::shown;
 use crate::finding::rules;
 use crate::finding::{Finding, PointState, PointSummary, Reasoning};
+use crate::plan::value::Value;
 use crate::plan::*;
-use crate::record::{Act, ActWord, Round};
+use crate::record::{Act, ActWord, EMPTY, Recorded, Round};
 use crate::text::Place;
 
 impl<'a> Judge<'a> {
@@ -27,39 +28,51 @@ impl<'a> Judge<'a> {
                 }
             }
             if point.kind == PointKind::Hold {
-                self.held(point, act);
+                self.held(id, point);
             }
         }
     }
 
-    /// Work recorded past a hold point that is not released, or dated before its release.
-    fn held(&mut self, point: &Point, act: Option<&Act>) {
+    /// Work recorded past a hold point that is not released, or dated before its release. Where the stage
+    /// was done again, work is held against the release of the round that had begun by then.
+    fn held(&mut self, id: PointId, point: &Point) {
         let plan = self.plan;
         let owner = &plan.stages[point.stage.index()];
-        let mut passed: Option<(StageId, Place, Option<Place>)> = None;
-        for later in
-            (0..plan.stages.len() as u32).map(StageId).filter(|later| plan.precedes(point.stage, *later))
-        {
+        let rounds = &self.record.stages[point.stage.index()];
+        let begins: Vec<Option<i64>> =
+            rounds.iter().map(|round| self.work_times(round).map(|(first, _)| first.0.earliest)).collect();
+        let mut passed: Option<(StageId, Place, Option<Place>, Option<&Act>)> = None;
+        let laters =
+            (0..plan.stages.len() as u32).map(StageId).filter(|later| plan.precedes(point.stage, *later));
+        for later in laters {
             for round in &self.record.stages[later.index()] {
-                let work = match act {
-                    None => round.work.first().map(|(_, place)| (round.place, Some(*place))),
-                    Some(act) => {
-                        let released = act.when.map(|(when, _)| when);
-                        let began = self.work_times(round).map(|(first, _)| first);
-                        match (released, began) {
-                            (Some(released), Some((began, at))) if began.latest < released.earliest => {
-                                Some((at, None))
-                            }
-                            _ => None,
-                        }
-                    }
+                let Some((_, first_place)) = round.work.first() else { continue };
+                let began = self.work_times(round).map(|(first, _)| first);
+                let in_force = match began {
+                    Some((began, _)) => rounds
+                        .iter()
+                        .zip(&begins)
+                        .filter(|(_, begin)| begin.is_none_or(|begin| begin <= began.latest))
+                        .map(|(round, _)| round)
+                        .next_back()
+                        .or(rounds.first()),
+                    None => rounds.last(),
                 };
-                if let (Some((place, work)), None) = (work, passed) {
-                    passed = Some((later, place, work));
+                let act = in_force.and_then(|round| round.acts.iter().find(|act| act.point == id));
+                let found = match (act, began) {
+                    (None, _) => Some((round.place, Some(*first_place))),
+                    (Some(act), Some((began, at))) => {
+                        let late = act.when.is_some_and(|(released, _)| began.latest < released.earliest);
+                        late.then_some((at, None))
+                    }
+                    (Some(_), None) => None,
+                };
+                if let (Some((place, work)), None) = (found, &passed) {
+                    passed = Some((later, place, work, act));
                 }
             }
         }
-        let Some((later, place, work)) = passed else { return };
+        let Some((later, place, work, act)) = passed else { return };
         let later_name = &plan.stages[later.index()].name;
         let message = match act {
             None => format!(
@@ -137,6 +150,9 @@ impl<'a> Judge<'a> {
                 .help("look at both dates; if they are right, the point has to be released again for what came after");
             self.findings.push(finding);
         }
+        if let Some((released, _)) = act.when {
+            self.moments_after(point, act, released.latest, round);
+        }
         if point.kind != PointKind::Hold || self.stages[stage].failing.is_empty() {
             return;
         }
@@ -154,6 +170,40 @@ impl<'a> Judge<'a> {
         .related(point.place, "the hold point in the plan")
         .help("raise a nonconformity for each, agree and close it, and release anew; or put the work right and measure again");
         self.findings.push(finding);
+    }
+
+    /// Events of the stage that are recorded to have happened after its release.
+    fn moments_after(&mut self, point: &Point, act: &Act, released: i64, round: &Round) {
+        let plan = self.plan;
+        for id in &plan.stages[point.stage.index()].readings {
+            let reading = &plan.readings[id.index()];
+            if reading.kind != kind::Kind::Moment {
+                continue;
+            }
+            let Some(row) = round.readings.get(id) else { continue };
+            for cell in row.iter().filter(|cell| **cell != EMPTY) {
+                let entry = &self.record.entries[*cell as usize];
+                let Recorded::Value(Value::Moment(moment)) = entry.value else { continue };
+                if moment <= released {
+                    continue;
+                }
+                let finding = Finding::new(
+                    &rules::RELEASE_BEFORE_READING,
+                    act.place,
+                    format!(
+                        "expected {} to be {} after what it covers, found `{}` later than its date {}",
+                        point.name,
+                        done_word(act.word),
+                        reading.name,
+                        act.when_text
+                    ),
+                )
+                .label("dated before")
+                .related(entry.place, format!("`{}`", reading.name))
+                .help("look at both dates; if they are right, the point has to be released again for what came after");
+                self.findings.push(finding);
+            }
+        }
     }
 
     /// The points of a stage, for the closing lines.

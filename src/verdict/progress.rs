@@ -83,7 +83,61 @@ impl<'a> Judge<'a> {
                 }
             }
             self.stages[index].unrecorded = unrecorded;
+            self.open_judgements(stage);
             self.order(stage);
+        }
+    }
+
+    /// Limits and checks of a stage behind the work that stay undecided for want of an input that no other
+    /// finding names.
+    fn open_judgements(&mut self, stage: StageId) {
+        let undecided = std::mem::take(&mut self.stages[stage.index()].undecided);
+        if undecided.is_empty() || self.past(stage).is_none() {
+            return;
+        }
+        let Some(round) = self.round(stage) else { return };
+        let open: Vec<_> = undecided
+            .into_iter()
+            .filter(|(_, missing, _)| !missing.iter().any(|name| self.is_asked_for(stage, name)))
+            .collect();
+        let Some((_, _, first)) = open.first() else { return };
+        let names: Vec<String> = open
+            .iter()
+            .map(|(name, missing, _)| match missing.is_empty() {
+                true => format!("`{name}`"),
+                false => format!("`{name}` (no {})", shown(missing)),
+            })
+            .collect();
+        let finding = Finding::new(
+            &rules::UNDECIDED,
+            round.place,
+            format!(
+                "expected everything of stage `{}` to be decided before work goes on, found undecided: {}",
+                self.plan.stages[stage.index()].name,
+                names.join("; ")
+            ),
+        )
+        .related(*first, "the first of them in the plan")
+        .help("give the missing value; if the limit does not apply to this unit, the plan should say so with `when`");
+        self.findings.push(finding);
+    }
+
+    /// Whether something that a judgement lacks is reported as missing or as needed by itself.
+    fn is_asked_for(&self, stage: StageId, name: &str) -> bool {
+        let path = name.split('[').next().unwrap_or(name);
+        let asked = |stage: StageId, item: &str| {
+            self.stages[stage.index()].unrecorded.iter().any(|(known, ..)| **known == *item)
+        };
+        match path.split_once('.') {
+            Some(("design", item)) => {
+                self.plan.design_by_name.get(item).is_some_and(|id| self.plan.design[id.index()].required)
+            }
+            Some((owner, item)) => match self.plan.stage_by_name.get(owner) {
+                Some(other) => asked(*other, item.split('.').next().unwrap_or(item)),
+                // A condition of a reading, or a column of a log: reported with what it belongs to.
+                None => true,
+            },
+            None => asked(stage, path),
         }
     }
 
@@ -175,6 +229,21 @@ impl<'a> Judge<'a> {
     pub(super) fn nonconformities(&mut self) {
         for nonconformity in &self.record.nonconformities {
             let closed = nonconformity.closed.is_some();
+            if let (Some(raised), Some((end, at))) = (nonconformity.raised, nonconformity.closed)
+                && end.latest < raised.earliest
+            {
+                self.findings.push(
+                    Finding::new(
+                        &rules::TIME_RUNS_BACKWARDS,
+                        at,
+                        format!(
+                            "expected {} to be closed after it was raised, found it dated before",
+                            nonconformity.name
+                        ),
+                    )
+                    .related(nonconformity.place, "raised here"),
+                );
+            }
             let mut gone_on: Option<(String, Place)> = None;
             for target in &nonconformity.against {
                 let Some((stage_name, _)) = target.name.split_once('.') else { continue };

@@ -308,6 +308,19 @@ impl Library {
             return (if kind == DocumentKind::Plan { self.built_in(name) } else { None }, None);
         };
         let Some(index) = self.load(&shelf.path) else { return (None, None) };
+        if kind == DocumentKind::Plan && builtin::find(name).is_some() {
+            let span = document_name(&self.documents[index].tree).map_or(Span::default(), |(_, span)| span);
+            self.findings.push(
+                Finding::new(
+                    &rules::DUPLICATE_DOCUMENT,
+                    Place { file: FileId(index as u32), span },
+                    format!(
+                        "expected another name for this plan, found `{name}`, the name of a built-in plan"
+                    ),
+                )
+                .help("give it the works' own name, and let it extend the built-in plan"),
+            );
+        }
         for (_, other) in matches.iter().skip(1) {
             let Some(other) = self.load(&other.path) else { continue };
             let span = document_name(&self.documents[other].tree).map_or(Span::default(), |(_, span)| span);

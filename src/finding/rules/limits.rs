@@ -81,6 +81,21 @@ pub static CANNOT_BE_CALCULATED: Rule = Rule {
     caution: "",
 };
 
+/// `undecided`: a limit or check stays open behind work that went on, for want of an input.
+pub static UNDECIDED: Rule = Rule {
+    name: "undecided",
+    severity: Severity::Warning,
+    summary: "A limit or a check stays undecided behind work that went on, for want of an input.",
+    why: "What was never judged has not passed. A design value that nobody gave, or a reading that was written \
+        off as not applicable, leaves every limit that rests on it open, and nothing else would say so.",
+    wrong: "plan:  check rise \"Rise of pressure\"
+         require rise <= design.rise-allowed     # a `may` value that the design does not give",
+    mend: "Give the design value or the reading, or have the plan say with `when` for which units the limit \
+        applies.",
+    reference: "common practice, no source",
+    caution: "",
+};
+
 /// `missing-reading`: a reading that should already be there is not recorded.
 pub static MISSING_READING: Rule = Rule {
     name: "missing-reading",
