@@ -279,18 +279,12 @@ fn is_about(finding: &Finding, line: usize, outcome: &Outcome) -> bool {
 /// What the plan asks for without a limit and without a check on its middle value: a wrong one cannot show.
 const RECORDED_ONLY: &[&str] = &[
     "bushings.joint-torque",
-    "dispatch.recorder-started",
-    "drying.oven-closed",
     // Of the gases hydrogen and acetylene are judged.
     "factory-tests.gas-after",
     "factory-tests.gas-before",
-    // A background above the level is found, at the levels.
-    "factory-tests.sound-background",
     "factory-tests.winding-capacitance",
-    "final-clamping.clamping-finished",
     "standing.circulated-volume",
     "standing.oil-level",
-    "vacuum-and-oil.filling-finished",
     // More at the start than at the end is no leak.
     "vacuum-and-oil.leak-pressure-start",
 ];

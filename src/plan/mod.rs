@@ -12,6 +12,7 @@ pub mod literal;
 pub mod model;
 pub mod operate;
 mod resolve;
+pub mod skeleton;
 mod soundness;
 pub mod types;
 mod typing;

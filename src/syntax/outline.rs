@@ -511,15 +511,18 @@ fn leftover(parser: &mut Parser<'_>, kind: NodeKind) {
 
 fn unknown_document(parser: &mut Parser<'_>, first: usize) {
     let span = parser.span_of(first);
-    let found = shown(parser.text_of(first)).into_owned();
-    parser.fault(
-        Fault::new(
-            FaultKind::UnknownDocument,
-            span,
-            format!("expected the document to begin with `plan`, `register` or `unit`, found `{found}`"),
-        )
-        .help("a build record begins with `unit SERIAL \"what it is\"`"),
+    let word = parser.text_of(first);
+    let found = shown(word).into_owned();
+    let near = nearest(word, ["plan", "register", "unit"]);
+    let fault = Fault::new(
+        FaultKind::UnknownDocument,
+        span,
+        format!("expected the document to begin with `plan`, `register` or `unit`, found `{found}`"),
     );
+    parser.fault(match near {
+        Some(near) => fault.help(format!("did you mean `{near}`?")).fix(format!("write {near}"), span, near),
+        None => fault.help("a build record begins with `unit SERIAL \"what it is\"`"),
+    });
 }
 
 /// Reports control characters and a byte-order mark, which no statement takes.

@@ -4,6 +4,7 @@
 mod documents;
 mod files;
 mod library;
+mod start;
 
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
@@ -15,6 +16,7 @@ use documents::{Loaded, gather};
 use files::WorkspaceFiles;
 use library::{Library, Needs};
 use rayon::prelude::*;
+pub use start::{must_be_free, open_plan, write_new};
 use std::fmt;
 use std::path::PathBuf;
 
