@@ -4,12 +4,16 @@
 //! that is wrong with it found while no unit is at hand.
 
 pub mod builtin;
+mod calling;
+mod conditions;
 mod draft;
 pub mod expression;
 pub mod function;
+mod intervals;
 pub mod kind;
 pub mod literal;
 pub mod model;
+mod naming;
 pub mod operate;
 mod resolve;
 pub mod skeleton;

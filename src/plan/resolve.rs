@@ -58,21 +58,27 @@ struct Later {
 
 /// Works `draft` into a plan; what is wrong goes to `findings`.
 pub fn resolve(documents: &[Document<'_>], draft: Draft, findings: &mut Vec<Finding>) -> Plan {
-    let mut resolver = Resolver {
-        documents,
-        plan: Plan::default(),
-        findings,
-        calc_states: Vec::new(),
-        calc_items: Vec::new(),
-        calc_exprs: Vec::new(),
-        calc_depth: 0,
-        calc_heights: Vec::new(),
-        highest: 0,
-        depth: 0,
-        design_calcs: FxHashMap::default(),
-    };
+    let mut resolver = Resolver::new(documents, findings);
     resolver.run(draft);
     resolver.plan
+}
+
+impl<'a, 't> Resolver<'a, 't> {
+    fn new(documents: &'a [Document<'t>], findings: &'a mut Vec<Finding>) -> Resolver<'a, 't> {
+        Resolver {
+            documents,
+            plan: Plan::default(),
+            findings,
+            calc_states: Vec::new(),
+            calc_items: Vec::new(),
+            calc_exprs: Vec::new(),
+            calc_depth: 0,
+            calc_heights: Vec::new(),
+            highest: 0,
+            depth: 0,
+            design_calcs: FxHashMap::default(),
+        }
+    }
 }
 
 impl Resolver<'_, '_> {
@@ -709,19 +715,7 @@ impl Resolver<'_, '_> {
 /// Types one expression that stands alone.
 pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option<Expr> {
     let documents = [document];
-    let mut resolver = Resolver {
-        documents: &documents,
-        plan: Plan::default(),
-        findings,
-        calc_states: Vec::new(),
-        calc_items: Vec::new(),
-        calc_exprs: Vec::new(),
-        calc_depth: 0,
-        calc_heights: Vec::new(),
-        highest: 0,
-        depth: 0,
-        design_calcs: FxHashMap::default(),
-    };
+    let mut resolver = Resolver::new(&documents, findings);
     let tree = document.tree;
     let line = tree.children(tree.root()).next()?;
     let node = tree.children(line).next()?;
