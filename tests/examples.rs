@@ -283,10 +283,7 @@ const RECORDED_ONLY: &[&str] = &[
     "factory-tests.gas-after",
     "factory-tests.gas-before",
     "factory-tests.winding-capacitance",
-    "standing.circulated-volume",
     "standing.oil-level",
-    // More at the start than at the end is no leak.
-    "vacuum-and-oil.leak-pressure-start",
 ];
 
 #[test]

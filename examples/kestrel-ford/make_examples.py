@@ -215,6 +215,7 @@ def write_design(w, rev="D", date="2026-01-19"):
         ("core-diameter", f"{d.core_diameter:.0f} mm +0/-3 mm"),
         ("core-mass", f"{d.core_mass:.0f} kg"),
         ("flux-density", f"{d.flux_density:.3f} T"),
+        ("steel-loss-limit", "1.00"),
         ("ducts", "core-LV, LV-HV, HV-regulating"),
         ("duct-width[core-LV]", f"{d.core_to_lv} mm +1.5/-1 mm"),
         ("duct-width[LV-HV]", f"{d.lv_to_hv:.0f} mm +- 1 mm"),
@@ -643,19 +644,26 @@ def factory_tests(w, u, start, moved, papers):
     w.line()
     w.context("L.Novak", f"{start + timedelta(days=2):%Y-%m-%d} 13:00")
     levels = {"reduced": 332, "full-1": 551, "full-2": 552, "full-3": 550}
+    w.reading("lightning-impulse-start", f"{start + timedelta(days=2):%Y-%m-%d} 10:20")
     w.table("impulse-peak(kV)", ["phase", *levels],
             [[p, *[v + r.randint(-3, 4) for v in levels.values()]] for p in PHASES], "with IM-1")
     w.table("", ["phase", "impulse-front(us)", "impulse-tail(us)"],
             [[p, number(r.uniform(1.1, 1.35), 2), number(r.uniform(46, 51), 1)] for p in PHASES], "with IM-1")
     w.table("", ["phase", "impulse-traces-alike"], [[p, "yes"] for p in PHASES])
     w.context("L.Novak", f"{start + timedelta(days=3):%Y-%m-%d} 11:40")
+    tested = f"{start + timedelta(days=3):%Y-%m-%d}"
+    w.reading("applied-voltage-start", f"{tested} 08:25")
     w.table("", ["winding", "applied-voltage(kV)"], [["HV", 140], ["LV", 50]], "at 60 s", "with HD-1")
+    w.reading("induced-voltage-start", f"{tested} 10:05")
+    w.reading("induced-tap", "9")
     w.reading("induced-frequency", "200 Hz", "with HD-1")
     w.reading("induced-voltage", "115 kV", "with HD-1")
     w.reading("induced-time", "30 s", "with ST-1")
+    w.reading("discharge-hour-voltage", "101 kV", "with HD-1")
     floor = {p: r.randint(18, 27) for p in PHASES}
     w.table("discharge(pC)", ["minute", *PHASES],
             matrix(range(0, 61, 5), PHASES, lambda m, p: floor[p] + r.randint(-3, 5)), "with PD-1")
+    w.table("", ["phase", "discharge-after-hour(pC)"], [[p, floor[p] - 3] for p in PHASES], "at 77 kV", "with PD-1")
     w.reading("discharge-background", "12 pC", "with PD-1")
     w.table("", ["gas", "gas-after(ul/l)"], [[g, after[g]] for g in gases], "with OL-2")
 
@@ -666,6 +674,7 @@ def factory_tests(w, u, start, moved, papers):
     cold, hot = 20.6, 77.4
     w.reading("ambient", "21.4 °C", "with TH-4")
     w.reading("top-oil", "71.8 °C", "with TH-4")
+    w.reading("bottom-oil", "50.6 °C", "with TH-4")
     w.table("", ["winding", "cold-resistance(mohm)"],
             [[x, number(u.terminal_resistance(x, "V", cold, extra) * 1000, 1 if x == "HV" else 3)] for x in ("HV", "LV")],
             f"at {cold} °C", "with MR-04")

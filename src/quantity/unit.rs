@@ -186,8 +186,8 @@ fn split_superscript(name: &str) -> (&str, Option<i32>) {
 }
 
 /// Every symbol with the prefixes that are in common use.
-fn candidates() -> &'static [String] {
-    static CANDIDATES: OnceLock<Vec<String>> = OnceLock::new();
+fn candidates() -> &'static [(String, String, u64)] {
+    static CANDIDATES: OnceLock<Vec<(String, String, u64)>> = OnceLock::new();
     CANDIDATES.get_or_init(|| {
         let mut all = Vec::new();
         for definition in unit_definitions() {
@@ -200,8 +200,18 @@ fn candidates() -> &'static [String] {
                 }
             }
         }
-        all
+        all.into_iter()
+            .map(|name| {
+                let (folded, letters) = (name.to_lowercase(), letters(&name));
+                (name, folded, letters)
+            })
+            .collect()
     })
+}
+
+/// One bit for each character that stands in a text.
+fn letters(text: &str) -> u64 {
+    text.chars().fold(0, |bits, character| bits | 1 << (u32::from(character) % 64))
 }
 
 /// What is near to an unknown unit: the nearest known one, and the one that it would be with other capitals.
@@ -233,9 +243,14 @@ fn near(shown: &str) -> Near {
     let folded = shown.to_lowercase();
     let mut slips: Vec<&str> = Vec::new();
     let mut nearest: Option<(usize, &str)> = None;
-    for candidate in candidates() {
-        if candidate.to_lowercase() == folded && !slips.contains(&candidate.as_str()) {
+    let own = letters(shown);
+    for (candidate, candidate_folded, theirs) in candidates() {
+        if *candidate_folded == folded && !slips.contains(&candidate.as_str()) {
             slips.push(candidate);
+        }
+        // One change brings in or takes out at most one letter: what differs in more is not compared.
+        if (own & !theirs).count_ones() > 2 || (theirs & !own).count_ones() > 2 {
+            continue;
         }
         let distance = strsim::damerau_levenshtein(shown, candidate);
         let near = distance <= 2 && distance < shown.chars().count();

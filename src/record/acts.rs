@@ -184,7 +184,7 @@ impl Binder<'_> {
         amended.place = place;
         amended.unit = None;
         if conditions.1 > 0 {
-            amended.conditions = conditions;
+            amended.conditions = self.completed(conditions, amended.conditions);
         }
         // Time and person are those of the amendment; the instrument stays the reading's.
         let own = self.record.contexts[context as usize].clone();

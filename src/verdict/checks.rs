@@ -73,6 +73,11 @@ impl Judge<'_> {
             for (require, item) in check.requires.iter().enumerate() {
                 match self.evaluator.eval(&item.expr, env) {
                     Ok(Value::Truth(true)) => {}
+                    // Nothing was compared: what no element says is not known.
+                    Ok(Value::List(items)) if items.is_empty() => {
+                        outcome = None;
+                        self.undecided(check.stage, &check.name, &item.expr, env);
+                    }
                     Ok(Value::List(items)) if items.iter().all(|item| matches!(item, Value::Truth(true))) => {
                     }
                     Ok(Value::Truth(false) | Value::List(_)) => {
