@@ -90,6 +90,14 @@ pub fn parse_utc(text: &str) -> Result<i64, String> {
     parse_when(text, &Zone::utc()).map(|when| when.earliest)
 }
 
+/// Writes seconds since 1970-01-01 00:00 UTC as date and time in a zone.
+pub fn format_in_zone(seconds: i64, zone: &Zone) -> String {
+    match jiff::Timestamp::from_second(seconds) {
+        Ok(timestamp) => zone.0.to_datetime(timestamp).strftime("%Y-%m-%d %H:%M").to_string(),
+        Err(_) => format!("{seconds} s"),
+    }
+}
+
 /// Writes seconds since 1970-01-01 00:00 UTC as date and time in UTC.
 pub fn format_utc(seconds: i64) -> String {
     match jiff::Timestamp::from_second(seconds) {

@@ -4,7 +4,7 @@ use super::evaluate::{Env, Evaluator};
 use crate::finding::{Input, Reasoning};
 use crate::plan::value::Value;
 use crate::plan::*;
-use crate::quantity::moment::format_utc;
+use crate::quantity::moment::{Zone, format_in_zone, format_utc};
 use crate::quantity::{Quantity, Unit, format_in, format_number, format_readable, parse_unit};
 use crate::record::{Entry, Recorded, index_text, members_of};
 use crate::text::{Place, SourceText};
@@ -273,7 +273,7 @@ impl<'a> Explainer<'a> {
             Value::Truth(false) => "no".to_owned(),
             Value::Name(name) => name.to_string(),
             Value::Text(text) => format!("\"{text}\""),
-            Value::Moment(seconds) => format_utc(*seconds),
+            Value::Moment(seconds) => self.moment(*seconds),
             Value::Names(names) => names.join(", "),
             Value::Interval(interval) => self.interval(interval, unit),
             Value::List(items) => {
@@ -281,6 +281,15 @@ impl<'a> Explainer<'a> {
                 listed(texts, true)
             }
             Value::Series(series) => format!("{} rows", series.values.len()),
+        }
+    }
+
+    /// A time as the record's own zone has it.
+    fn moment(&self, seconds: i64) -> String {
+        let zone = self.evaluator.record.header.zone.as_ref();
+        match zone.and_then(|(text, _)| Zone::parse(text).ok()) {
+            Some(zone) => format_in_zone(seconds, &zone),
+            None => format_utc(seconds),
         }
     }
 
