@@ -44,22 +44,39 @@ fn the_exit_status_is_0_without_an_error_1_with_one_and_2_when_it_could_not_run(
 
 #[test]
 fn warnings_alone_do_not_fail() {
-    let said = stagebook(&works(), &["check", "faults/KFT-0413-2.ubr", "--as", "json"]).expect(1);
-    assert!(said.found().iter().any(|(_, _, severity)| severity == "warning"));
+    let said = stagebook(
+        &works(),
+        &["check", "faults/KFT-0413-2.ubr", "--as", "json"],
+    )
+    .expect(1);
+    assert!(
+        said.found()
+            .iter()
+            .any(|(_, _, severity)| severity == "warning")
+    );
     let text = std::fs::read_to_string(works().join(CLEAN)).expect("part of the project");
     let text = text.replace("  burr = 0.015 mm", "  burr = 0.025 mm");
-    let said =
-        stagebook_reads(&works(), &["check", "-", "--name", "units/x.ubr", "--as", "json"], text.as_bytes())
-            .expect(0);
+    let said = stagebook_reads(
+        &works(),
+        &["check", "-", "--name", "units/x.ubr", "--as", "json"],
+        text.as_bytes(),
+    )
+    .expect(0);
     let found = said.found();
-    assert!(found.len() == 1 && found[0].1 == "out-of-limit" && found[0].2 == "warning", "{found:?}");
+    assert!(
+        found.len() == 1 && found[0].1 == "out-of-limit" && found[0].2 == "warning",
+        "{found:?}"
+    );
 }
 
 #[test]
 fn a_missing_path_is_told_in_one_line() {
     let said = stagebook(&works(), &["check", "units/KFT-9999-9.ubr"]).expect(2);
     assert_eq!(said.out, "");
-    assert_eq!(said.err, "stagebook: cannot read units/KFT-9999-9.ubr: no such file or folder\n");
+    assert_eq!(
+        said.err,
+        "stagebook: cannot read units/KFT-9999-9.ubr: no such file or folder\n"
+    );
     let empty = tempfile::tempdir().expect("a temporary folder");
     let said = stagebook(empty.path(), &["check", "."]).expect(2);
     assert_eq!(said.err.lines().count(), 1, "{}", said.err);
@@ -67,7 +84,11 @@ fn a_missing_path_is_told_in_one_line() {
 
 #[test]
 fn findings_go_to_standard_output_and_nothing_to_standard_error() {
-    for arguments in [&["check", "faults"][..], &["check", "faults", "--as", "json"], &["status", "units"]] {
+    for arguments in [
+        &["check", "faults"][..],
+        &["check", "faults", "--as", "json"],
+        &["status", "units"],
+    ] {
         let said = stagebook(&works(), arguments);
         assert!(!said.out.is_empty(), "{arguments:?}");
         assert_eq!(said.err, "", "{arguments:?}");
@@ -76,15 +97,34 @@ fn findings_go_to_standard_output_and_nothing_to_standard_error() {
 
 #[test]
 fn help_and_version_go_to_standard_output() {
-    for arguments in [&["--help"][..], &["-h"], &["--version"], &["check", "--help"], &["help", "calc"]] {
+    for arguments in [
+        &["--help"][..],
+        &["-h"],
+        &["--version"],
+        &["check", "--help"],
+        &["help", "calc"],
+    ] {
         let said = stagebook(&works(), arguments).expect(0);
         assert!(!said.out.is_empty() && said.err.is_empty(), "{arguments:?}");
     }
     let said = stagebook(&works(), &["--help"]).expect(0);
-    for word in ["check", "status", "explain", "calc", "completions", "manual", "Exit status", "advises"] {
+    for word in [
+        "check",
+        "status",
+        "explain",
+        "calc",
+        "completions",
+        "manual",
+        "Exit status",
+        "advises",
+    ] {
         assert!(said.out.contains(word), "{word}");
     }
-    assert!(stagebook(&works(), &["--version"]).out.contains(env!("CARGO_PKG_VERSION")));
+    assert!(
+        stagebook(&works(), &["--version"])
+            .out
+            .contains(env!("CARGO_PKG_VERSION"))
+    );
 }
 
 #[test]
@@ -93,9 +133,12 @@ fn standard_input_bears_the_name_that_it_is_given() {
     let text = std::fs::read(works.join(CLEAN)).expect("part of the project");
     // Plan, register and logs are looked for as if it stood there.
     stagebook_reads(&works, &["check", "-", "--name", CLEAN], &text).expect(0);
-    let said =
-        stagebook_reads(&works, &["check", "-", "--name", "units/desk.ubr"], b"unit X\n  plan nothing\n")
-            .expect(1);
+    let said = stagebook_reads(
+        &works,
+        &["check", "-", "--name", "units/desk.ubr"],
+        b"unit X\n  plan nothing\n",
+    )
+    .expect(1);
     assert!(said.out.contains("units/desk.ubr:2"), "{}", said.out);
     let said = stagebook_reads(&works, &["check", "-"], b"unit X\n  plan nothing\n").expect(1);
     assert!(said.out.contains("standard-input.ubr:2"), "{}", said.out);
@@ -115,7 +158,9 @@ fn colour_is_for_terminals_unless_it_is_asked_for() {
     let works = works();
     let coloured = |arguments: &[&str], environment: &[(&str, &str)]| {
         let mut command = program(&works);
-        command.args(["check", "faults/KFT-0413-5.ubr"]).args(arguments);
+        command
+            .args(["check", "faults/KFT-0413-5.ubr"])
+            .args(arguments);
         for (name, value) in environment {
             command.env(name, value);
         }
@@ -124,7 +169,10 @@ fn colour_is_for_terminals_unless_it_is_asked_for() {
     assert!(!coloured(&[], &[]), "a pipe is no terminal");
     assert!(coloured(&[], &[("CLICOLOR_FORCE", "1")]));
     assert!(!coloured(&[], &[("CLICOLOR_FORCE", "0")]));
-    assert!(!coloured(&[], &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]));
+    assert!(!coloured(
+        &[],
+        &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]
+    ));
     assert!(coloured(&["--color", "always"], &[("NO_COLOR", "1")]));
     assert!(!coloured(&["--color", "never"], &[("CLICOLOR_FORCE", "1")]));
     assert!(!coloured(&["--color", "auto"], &[]));
@@ -133,7 +181,9 @@ fn colour_is_for_terminals_unless_it_is_asked_for() {
 #[test]
 fn colour_changes_no_word() {
     let plain = stagebook(&works(), &["check", FAULTY]).expect(1).out;
-    let coloured = stagebook(&works(), &["check", FAULTY, "--color", "always"]).expect(1).out;
+    let coloured = stagebook(&works(), &["check", FAULTY, "--color", "always"])
+        .expect(1)
+        .out;
     let mut bare = String::new();
     let mut rest = coloured.as_str();
     while let Some(start) = rest.find('\u{1b}') {
@@ -147,7 +197,11 @@ fn colour_changes_no_word() {
 
 #[test]
 fn json_is_never_coloured() {
-    let said = stagebook(&works(), &["check", FAULTY, "--as", "json", "--color", "always"]).expect(1);
+    let said = stagebook(
+        &works(),
+        &["check", FAULTY, "--as", "json", "--color", "always"],
+    )
+    .expect(1);
     assert!(!said.out.contains('\u{1b}'));
 }
 
@@ -155,7 +209,15 @@ fn json_is_never_coloured() {
 fn the_same_documents_give_the_same_bytes_whatever_the_number_of_threads() {
     for form in ["text", "json"] {
         let answer = |threads: &str| {
-            let arguments = ["check", "faults", "units", "--as", form, "--threads", threads];
+            let arguments = [
+                "check",
+                "faults",
+                "units",
+                "--as",
+                form,
+                "--threads",
+                threads,
+            ];
             stagebook(&works(), &arguments).expect(1).out
         };
         let first = answer("1");
@@ -179,24 +241,32 @@ fn schema() -> jsonschema::Validator {
     let text = std::fs::read_to_string(project().join("src/finding/check.schema.json"))
         .expect("the schema is part of the project");
     let schema = serde_json::from_str(&text).expect("the schema is JSON");
-    jsonschema::meta::validate(&schema).unwrap_or_else(|error| panic!("the schema itself: {error}"));
+    jsonschema::meta::validate(&schema)
+        .unwrap_or_else(|error| panic!("the schema itself: {error}"));
     jsonschema::validator_for(&schema).unwrap_or_else(|error| panic!("the schema itself: {error}"))
 }
 
 #[track_caller]
 fn valid(said: &common::Said, schema: &jsonschema::Validator) {
     let json = said.json();
-    let errors: Vec<String> =
-        schema.iter_errors(&json).map(|error| format!("{} at {}", error, error.instance_path())).collect();
+    let errors: Vec<String> = schema
+        .iter_errors(&json)
+        .map(|error| format!("{} at {}", error, error.instance_path()))
+        .collect();
     assert!(errors.is_empty(), "{errors:#?}");
 }
 
 #[test]
 fn every_json_answer_follows_the_schema() {
     let schema = schema();
-    for (path, status) in
-        [(CLEAN, 0), (PROGRESS, 0), ("units", 0), ("faults", 1), ("plan.ubr", 0), ("register.ubr", 0)]
-    {
+    for (path, status) in [
+        (CLEAN, 0),
+        (PROGRESS, 0),
+        ("units", 0),
+        ("faults", 1),
+        ("plan.ubr", 0),
+        ("register.ubr", 0),
+    ] {
         let said = stagebook(&works(), &["check", path, "--as", "json"]).expect(status);
         valid(&said, &schema);
     }
@@ -217,7 +287,12 @@ fn every_json_answer_follows_the_schema() {
     for input in inputs {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let said = stagebook_reads(folder.path(), &["check", "-", "--as", "json"], input);
-        assert!(matches!(said.status, Some(0 | 1)), "{:?} for {input:?}: {}", said.status, said.err);
+        assert!(
+            matches!(said.status, Some(0 | 1)),
+            "{:?} for {input:?}: {}",
+            said.status,
+            said.err
+        );
         valid(&said, &schema);
         assert!(!said.out.contains('\u{1b}'), "{input:?}");
     }
@@ -226,7 +301,9 @@ fn every_json_answer_follows_the_schema() {
 #[test]
 fn the_schema_refuses_what_is_wrong() {
     let schema = schema();
-    let mut json = stagebook(&works(), &["check", FAULTY, "--as", "json"]).expect(1).json();
+    let mut json = stagebook(&works(), &["check", FAULTY, "--as", "json"])
+        .expect(1)
+        .json();
     assert!(schema.is_valid(&json));
     json["findings"][0]["start"]["line"] = 0.into();
     assert!(!schema.is_valid(&json));
@@ -234,7 +311,9 @@ fn the_schema_refuses_what_is_wrong() {
 
 #[test]
 fn json_shows_the_reasoning_of_a_failing_check() {
-    let json = stagebook(&works(), &["check", FAULTY, "--as", "json"]).expect(1).json();
+    let json = stagebook(&works(), &["check", FAULTY, "--as", "json"])
+        .expect(1)
+        .json();
     let findings = json["findings"].as_array().expect("the schema says so");
     let finding = findings
         .iter()
@@ -242,23 +321,48 @@ fn json_shows_the_reasoning_of_a_failing_check() {
         .expect("one check of the faulty unit fails");
     assert_eq!(finding["path"], FAULTY);
     for key in ["formula", "limit", "because", "margin"] {
-        assert!(finding[key].as_str().is_some_and(|text| !text.is_empty()), "{key}: {finding:#}");
+        assert!(
+            finding[key].as_str().is_some_and(|text| !text.is_empty()),
+            "{key}: {finding:#}"
+        );
     }
     assert!(finding["source"]["text"].is_string(), "{finding:#}");
     let inputs = finding["inputs"].as_array().expect("the schema says so");
-    assert!(inputs.iter().any(|input| input["path"] == FAULTY && input["start"]["line"].is_u64()));
-    assert!(finding["causes"].as_array().is_some_and(|causes| !causes.is_empty()), "{finding:#}");
+    assert!(
+        inputs
+            .iter()
+            .any(|input| input["path"] == FAULTY && input["start"]["line"].is_u64())
+    );
+    assert!(
+        finding["causes"]
+            .as_array()
+            .is_some_and(|causes| !causes.is_empty()),
+        "{finding:#}"
+    );
 }
 
 #[test]
 fn json_tells_where_each_unit_stands() {
-    let json = stagebook(&works(), &["check", "units", "--as", "json"]).expect(0).json();
+    let json = stagebook(&works(), &["check", "units", "--as", "json"])
+        .expect(0)
+        .json();
     let units = json["units"].as_array().expect("the schema says so");
-    let serials: Vec<_> = units.iter().map(|unit| unit["serial"].as_str().unwrap_or("")).collect();
+    let serials: Vec<_> = units
+        .iter()
+        .map(|unit| unit["serial"].as_str().unwrap_or(""))
+        .collect();
     assert_eq!(serials, ["KFT-0412-1", "KFT-0415-1"]);
     assert_eq!(units[0]["stage_reached"], "dispatch");
-    assert!(units[0]["points"].as_array().is_some_and(|points| points.iter().all(|p| p["state"] == "done")));
-    assert!(units[1]["counts"]["pending"].as_u64().is_some_and(|count| count > 0));
+    assert!(
+        units[0]["points"]
+            .as_array()
+            .is_some_and(|points| points.iter().all(|p| p["state"] == "done"))
+    );
+    assert!(
+        units[1]["counts"]["pending"]
+            .as_u64()
+            .is_some_and(|count| count > 0)
+    );
 }
 
 #[test]
@@ -267,7 +371,8 @@ fn quiet_and_no_pending_leave_out_what_they_say() {
         let mut arguments = vec!["check", FAULTY, PROGRESS, "--as", "json"];
         arguments.extend(options);
         let found = stagebook(&works(), &arguments).expect(1).found();
-        let mut severities: Vec<String> = found.into_iter().map(|(_, _, severity)| severity).collect();
+        let mut severities: Vec<String> =
+            found.into_iter().map(|(_, _, severity)| severity).collect();
         severities.sort();
         severities.dedup();
         severities
@@ -284,7 +389,8 @@ fn a_folder_means_every_record_below_it_that_is_not_ignored() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let write = |name: &str, text: &str| {
         let path = folder.path().join(name);
-        std::fs::create_dir_all(path.parent().expect("it stands in a folder")).expect("a temporary folder");
+        std::fs::create_dir_all(path.parent().expect("it stands in a folder"))
+            .expect("a temporary folder");
         std::fs::write(path, text).expect("a temporary file");
     };
     let unit = |serial: &str| format!("unit {serial} \"test\"\n  plan oil-immersed-power\n");
@@ -298,11 +404,19 @@ fn a_folder_means_every_record_below_it_that_is_not_ignored() {
     write(".gitignore", "ignored/\n");
     write("deep/.gitignore", "*.draft.ubr\n");
     write("plain/.ignore", "KFT-6.ubr\n");
-    let json = stagebook(folder.path(), &["check", ".", "--as", "json"]).expect(0).json();
+    let json = stagebook(folder.path(), &["check", ".", "--as", "json"])
+        .expect(0)
+        .json();
     let units = json["units"].as_array().expect("the schema says so");
-    let serials: Vec<_> = units.iter().map(|unit| unit["serial"].as_str().unwrap_or("")).collect();
+    let serials: Vec<_> = units
+        .iter()
+        .map(|unit| unit["serial"].as_str().unwrap_or(""))
+        .collect();
     assert_eq!(serials, ["KFT-1", "KFT-2"]);
-    let paths: Vec<_> = units.iter().map(|unit| unit["path"].as_str().unwrap_or("")).collect();
+    let paths: Vec<_> = units
+        .iter()
+        .map(|unit| unit["path"].as_str().unwrap_or(""))
+        .collect();
     assert_eq!(paths, ["KFT-1.ubr", "deep/er/KFT-2.ubr"]);
     // A file that is named is checked, ignored or not.
     stagebook(folder.path(), &["check", "ignored/KFT-3.ubr"]).expect(0);
@@ -313,14 +427,29 @@ fn a_folder_means_every_record_below_it_that_is_not_ignored() {
 #[test]
 fn status_shows_every_stage_and_the_point_that_blocks() {
     let said = stagebook(&works(), &["status", PROGRESS]).expect(0);
-    for word in
-        ["KFT-0415-1", "next hold", "to be recorded", "H50", "pending", "points", "Dispatch", "dispatch"]
-    {
-        assert!(said.out.to_lowercase().contains(&word.to_lowercase()), "{word}:\n{}", said.out);
+    for word in [
+        "KFT-0415-1",
+        "next hold",
+        "to be recorded",
+        "H50",
+        "pending",
+        "points",
+        "Dispatch",
+        "dispatch",
+    ] {
+        assert!(
+            said.out.to_lowercase().contains(&word.to_lowercase()),
+            "{word}:\n{}",
+            said.out
+        );
     }
     let said = stagebook(&works(), &["status", "units"]).expect(0);
     let overview = said.out.lines().next().unwrap_or("");
-    assert!(overview.contains("unit") && overview.contains("next hold"), "{}", said.out);
+    assert!(
+        overview.contains("unit") && overview.contains("next hold"),
+        "{}",
+        said.out
+    );
     assert!(said.out.contains("KFT-0412-1") && said.out.contains("KFT-0415-1"));
 }
 
@@ -328,13 +457,20 @@ fn status_shows_every_stage_and_the_point_that_blocks() {
 fn status_tells_of_errors_but_does_not_judge() {
     let said = stagebook(&works(), &["status", FAULTY]).expect(0);
     assert!(said.out.contains("passed over"), "{}", said.out);
-    assert!(said.out.contains("`stagebook check` explains"), "{}", said.out);
+    assert!(
+        said.out.contains("`stagebook check` explains"),
+        "{}",
+        said.out
+    );
 }
 
 #[test]
 fn status_draws_with_plain_signs_where_the_locale_has_no_others() {
     let blocks = |locale: &str| {
-        let said = run(program(&works()).env("LANG", locale).args(["status", PROGRESS])).expect(0);
+        let said = run(program(&works())
+            .env("LANG", locale)
+            .args(["status", PROGRESS]))
+        .expect(0);
         (said.out.contains('█'), said.out.contains('#'))
     };
     assert_eq!(blocks("C.UTF-8"), (true, false));
@@ -347,10 +483,14 @@ fn status_draws_with_plain_signs_where_the_locale_has_no_others() {
 fn explain_tells_of_rules_functions_and_units() {
     let explain = |word: &str| stagebook(&works(), &["explain", word]).expect(0).out;
     let rule = explain("hold-passed");
-    assert!(rule.contains("hold-passed") && rule.contains("licensed practice come first"), "{rule}");
+    assert!(
+        rule.contains("hold-passed") && rule.contains("licensed practice come first"),
+        "{rule}"
+    );
     let function = explain("resistance-at");
     assert!(
-        function.contains("resistance-at") && function.contains("234.5") || function.contains("235"),
+        function.contains("resistance-at") && function.contains("234.5")
+            || function.contains("235"),
         "{function}"
     );
     let unit = explain("mbar");
@@ -365,14 +505,22 @@ fn explain_tells_of_rules_functions_and_units() {
 fn explain_knows_every_rule() {
     for rule in stagebook::finding::catalogue::all() {
         let said = stagebook(&works(), &["explain", rule.name]).expect(0);
-        assert!(said.out.contains(rule.name) && said.out.lines().count() > 5, "{}", rule.name);
+        assert!(
+            said.out.contains(rule.name) && said.out.lines().count() > 5,
+            "{}",
+            rule.name
+        );
     }
 }
 
 #[test]
 fn an_unknown_word_brings_the_nearest_known_one() {
     let said = stagebook(&works(), &["explain", "hold-past"]).expect(2);
-    assert!(said.err.contains("hold-passed") && said.err.lines().count() <= 2, "{}", said.err);
+    assert!(
+        said.err.contains("hold-passed") && said.err.lines().count() <= 2,
+        "{}",
+        said.err
+    );
     let said = stagebook(&works(), &["explain", "resistence-at"]).expect(2);
     assert!(said.err.contains("resistance-at"), "{}", said.err);
 }
@@ -398,7 +546,10 @@ fn calc_gives_exact_results() {
     for (expression, result) in cases {
         let said = stagebook(&works(), &["calc", expression]).expect(0);
         if said.out.trim_end() != result {
-            wrong.push(format!("{expression}: expected {result}, found {}", said.out.trim_end()));
+            wrong.push(format!(
+                "{expression}: expected {result}, found {}",
+                said.out.trim_end()
+            ));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -426,7 +577,11 @@ fn calc_says_what_is_wrong_with_an_expression() {
         ("", "unexpected-text"),
     ] {
         let said = stagebook(&works(), &["calc", expression]).expect(1);
-        assert!(said.out.contains(rule), "{expression}: expected {rule}\n{}", said.out);
+        assert!(
+            said.out.contains(rule),
+            "{expression}: expected {rule}\n{}",
+            said.out
+        );
         assert_eq!(said.err, "", "{expression}");
     }
 }
@@ -435,43 +590,78 @@ fn calc_says_what_is_wrong_with_an_expression() {
 
 #[test]
 fn completions_are_written_for_each_shell() {
-    for (shell, sign) in
-        [("bash", "complete -F"), ("zsh", "#compdef stagebook"), ("fish", "complete -c stagebook")]
-    {
+    for (shell, sign) in [
+        ("bash", "complete -F"),
+        ("zsh", "#compdef stagebook"),
+        ("fish", "complete -c stagebook"),
+    ] {
         let said = stagebook(&works(), &["completions", shell]).expect(0);
-        assert!(said.out.contains(sign) && said.out.contains("status"), "{shell}");
+        assert!(
+            said.out.contains(sign) && said.out.contains("status"),
+            "{shell}"
+        );
     }
 }
 
 #[test]
 fn the_manual_page_is_roff_and_names_every_command() {
     let said = stagebook(&works(), &["manual"]).expect(0);
-    assert!(said.out.contains(".TH"), "{}", said.out.lines().next().unwrap_or(""));
-    for word in ["check", "status", "explain", "calc", "completions", "NO\\_COLOR", "101"] {
-        assert!(said.out.contains(word) || said.out.contains(&word.replace('\\', "")), "{word}");
+    assert!(
+        said.out.contains(".TH"),
+        "{}",
+        said.out.lines().next().unwrap_or("")
+    );
+    for word in [
+        "check",
+        "status",
+        "explain",
+        "calc",
+        "completions",
+        "NO\\_COLOR",
+        "101",
+    ] {
+        assert!(
+            said.out.contains(word) || said.out.contains(&word.replace('\\', "")),
+            "{word}"
+        );
     }
 }
 
 #[test]
 fn a_reader_that_goes_away_is_no_reason_to_panic() {
-    for arguments in [&["check", "faults"][..], &["explain"], &["manual"], &["--help"]] {
-        let mut child =
-            program(&works()).args(arguments).spawn().expect("the program was built with the test");
+    for arguments in [
+        &["check", "faults"][..],
+        &["explain"],
+        &["manual"],
+        &["--help"],
+    ] {
+        let mut child = program(&works())
+            .args(arguments)
+            .spawn()
+            .expect("the program was built with the test");
         drop(child.stdout.take());
         let mut err = String::new();
         let mut pipe = child.stderr.take().expect("it was asked for");
-        pipe.read_to_string(&mut err).expect("the program writes UTF-8");
+        pipe.read_to_string(&mut err)
+            .expect("the program writes UTF-8");
         let status = child.wait().expect("the program ends");
         assert_ne!(status.code(), Some(101), "{arguments:?}: {err}");
-        assert!(!err.contains("panic") && !err.contains("stagebook: internal error"), "{arguments:?}: {err}");
+        assert!(
+            !err.contains("panic") && !err.contains("stagebook: internal error"),
+            "{arguments:?}: {err}"
+        );
     }
 }
 
 #[test]
 fn closed_standard_error_does_not_panic() {
     let mut command = program(&works());
-    command.args(["check", "no-such-file.ubr"]).stderr(Stdio::piped());
-    let mut child = command.spawn().expect("the program was built with the test");
+    command
+        .args(["check", "no-such-file.ubr"])
+        .stderr(Stdio::piped());
+    let mut child = command
+        .spawn()
+        .expect("the program was built with the test");
     drop(child.stderr.take());
     assert_eq!(child.wait().expect("the program ends").code(), Some(2));
 }

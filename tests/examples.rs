@@ -22,16 +22,34 @@ fn the_complete_unit_has_no_finding_and_every_point_is_done() {
     assert_eq!(in_short(&outcome), [], "the clean unit");
     assert_eq!(outcome.units.len(), 1);
     let unit = &outcome.units[0];
-    assert_eq!((&*unit.serial, unit.stage_reached.as_deref()), ("KFT-0412-1", Some("dispatch")));
+    assert_eq!(
+        (&*unit.serial, unit.stage_reached.as_deref()),
+        ("KFT-0412-1", Some("dispatch"))
+    );
     assert!(unit.counts.recorded > 500, "{:?}", unit.counts);
-    assert_eq!(unit.counts.pending + unit.counts.missing + unit.counts.failing + unit.counts.unknown, 0);
+    assert_eq!(
+        unit.counts.pending + unit.counts.missing + unit.counts.failing + unit.counts.unknown,
+        0
+    );
     for stage in &unit.stages {
         assert_eq!(stage.state, StageState::Complete, "{}", stage.name);
         for point in &stage.points {
-            assert_eq!(point.state, PointState::Done, "{} {}", stage.name, point.name);
+            assert_eq!(
+                point.state,
+                PointState::Done,
+                "{} {}",
+                stage.name,
+                point.name
+            );
         }
     }
-    assert!(unit.stages.iter().map(|stage| stage.points.len()).sum::<usize>() >= 15);
+    assert!(
+        unit.stages
+            .iter()
+            .map(|stage| stage.points.len())
+            .sum::<usize>()
+            >= 15
+    );
 }
 
 #[test]
@@ -39,9 +57,19 @@ fn the_unit_in_progress_has_pending_items_only() {
     let path = works().join("units/KFT-0415-1.ubr");
     let outcome = check(std::slice::from_ref(&path));
     let found = in_short(&outcome);
-    assert!(!found.is_empty() && found.iter().all(|found| found.severity == Severity::Pending), "{found:#?}");
+    assert!(
+        !found.is_empty()
+            && found
+                .iter()
+                .all(|found| found.severity == Severity::Pending),
+        "{found:#?}"
+    );
     let unit = &outcome.units[0];
-    assert!(unit.counts.pending > 0 && unit.counts.missing + unit.counts.failing == 0, "{:?}", unit.counts);
+    assert!(
+        unit.counts.pending > 0 && unit.counts.missing + unit.counts.failing == 0,
+        "{:?}",
+        unit.counts
+    );
     let path = path.to_string_lossy();
     common::stagebook(&common::project(), &["check", &path]).expect(0);
 }
@@ -49,7 +77,11 @@ fn the_unit_in_progress_has_pending_items_only() {
 #[test]
 fn both_units_together_are_without_error() {
     let said = common::stagebook(&works(), &["check", "units"]).expect(0);
-    assert!(said.out.contains("KFT-0412-1") && said.out.contains("KFT-0415-1"), "{}", said.out);
+    assert!(
+        said.out.contains("KFT-0412-1") && said.out.contains("KFT-0415-1"),
+        "{}",
+        said.out
+    );
 }
 
 /// The marks of a document: line from 1 and rule.
@@ -57,7 +89,11 @@ fn marks(text: &str) -> Vec<(usize, String)> {
     let mut marks = Vec::new();
     for (index, line) in text.lines().enumerate() {
         if let Some((_, rules)) = line.split_once("#!") {
-            marks.extend(rules.split(',').map(|rule| (index + 1, rule.trim().to_owned())));
+            marks.extend(
+                rules
+                    .split(',')
+                    .map(|rule| (index + 1, rule.trim().to_owned())),
+            );
         }
     }
     marks.sort();
@@ -85,8 +121,10 @@ fn every_planted_fault_is_found_on_its_line_and_nothing_else_is() {
             .into_iter()
             .filter(|found| found.severity != Severity::Pending)
             .partition(|found| found.path == name);
-        let mut found: Vec<(usize, String)> =
-            own.iter().map(|found| (found.line, found.rule.clone())).collect();
+        let mut found: Vec<(usize, String)> = own
+            .iter()
+            .map(|found| (found.line, found.rule.clone()))
+            .collect();
         found.sort();
         assert_eq!(found, marks(&text), "{name}\n{own:#?}");
         assert_eq!(others, [], "{name}: found in other documents");
@@ -102,7 +140,10 @@ fn the_planted_faults_are_of_many_kinds() {
         .collect();
     assert!(rules.len() >= 25, "{} rules: {rules:?}", rules.len());
     for rule in &rules {
-        assert!(stagebook::finding::catalogue::find(rule).is_some(), "no rule is called {rule}");
+        assert!(
+            stagebook::finding::catalogue::find(rule).is_some(),
+            "no rule is called {rule}"
+        );
     }
 }
 
@@ -116,7 +157,8 @@ fn the_script_writes_the_same_files_again() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let script = folder.path().join("make_examples.py");
     // The script writes beside itself.
-    std::fs::copy(works().join("make_examples.py"), &script).expect("the script is part of the project");
+    std::fs::copy(works().join("make_examples.py"), &script)
+        .expect("the script is part of the project");
     let named = std::env::var_os("STAGEBOOK_PYTHON");
     let python = named.clone().unwrap_or_else(|| "python3".into());
     let output = match std::process::Command::new(&python).arg(&script).output() {
@@ -127,17 +169,32 @@ fn the_script_writes_the_same_files_again() {
         }
         Err(error) => panic!("STAGEBOOK_PYTHON names {python:?}, which does not start: {error}"),
     };
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let mut written = 0;
-    for entry in ignore::WalkBuilder::new(folder.path()).standard_filters(false).build() {
+    for entry in ignore::WalkBuilder::new(folder.path())
+        .standard_filters(false)
+        .build()
+    {
         let entry = entry.expect("a temporary folder can be read");
         if !entry.file_type().is_some_and(|kind| kind.is_file()) || entry.path() == script {
             continue;
         }
-        let name = entry.path().strip_prefix(folder.path()).expect("it was found below").to_owned();
+        let name = entry
+            .path()
+            .strip_prefix(folder.path())
+            .expect("it was found below")
+            .to_owned();
         let fresh = std::fs::read(entry.path()).expect("a temporary file");
         let kept = std::fs::read(works().join(&name)).unwrap_or_default();
-        assert!(fresh == kept, "{} differs from what the script writes", name.display());
+        assert!(
+            fresh == kept,
+            "{} differs from what the script writes",
+            name.display()
+        );
         written += 1;
     }
     assert!(written >= 7, "the script wrote {written} files");
@@ -163,7 +220,9 @@ fn words(line: &str) -> Vec<(usize, &str)> {
     for word in line.split_ascii_whitespace() {
         let start = word.as_ptr() as usize - line.as_ptr() as usize;
         match words.last_mut() {
-            Some((date, last)) if last.len() == 10 && last.starts_with("2026-") && word.contains(':') => {
+            Some((date, last))
+                if last.len() == 10 && last.starts_with("2026-") && word.contains(':') =>
+            {
                 *last = &line[*date..start + word.len()];
             }
             _ => words.push((start, word)),
@@ -181,9 +240,15 @@ fn cells(text: &str) -> Vec<Cell> {
     for (number, line) in text.lines().enumerate() {
         let depth = line.len() - line.trim_start().len();
         let words = words(line.split(" #").next().unwrap_or(line));
-        let Some((_, first)) = words.first() else { continue };
+        let Some((_, first)) = words.first() else {
+            continue;
+        };
         if depth == 0 {
-            stage = if *first == "stage" { words[1].1.to_owned() } else { String::new() };
+            stage = if *first == "stage" {
+                words[1].1.to_owned()
+            } else {
+                String::new()
+            };
         }
         if depth <= 2 {
             table = None;
@@ -193,7 +258,13 @@ fn cells(text: &str) -> Vec<Cell> {
         }
         let mut cell = |reading: &str, (start, word): (usize, &str)| {
             let (stage, reading) = (stage.clone(), reading.to_owned());
-            cells.push(Cell { stage, reading, line: number, start, end: start + word.len() });
+            cells.push(Cell {
+                stage,
+                reading,
+                line: number,
+                start,
+                end: start + word.len(),
+            });
         };
         let bare = |word: &str| word.split('(').next().unwrap_or(word).to_owned();
         match (&mut table, words.get(1)) {
@@ -206,8 +277,9 @@ fn cells(text: &str) -> Vec<Cell> {
                 }
             }
             (None, second) if *first == "table" => {
-                let named =
-                    second.map(|(_, word)| *word).filter(|word| !["at", "with", "by", "on"].contains(word));
+                let named = second
+                    .map(|(_, word)| *word)
+                    .filter(|word| !["at", "with", "by", "on"].contains(word));
                 table = Some((named.map(bare), None));
             }
             (None, Some((_, "="))) if words.len() > 2 => {
@@ -223,13 +295,26 @@ fn cells(text: &str) -> Vec<Cell> {
 fn gross(value: &str) -> Vec<String> {
     if let Ok(number) = value.parse::<f64>() {
         let whole = !value.contains('.');
-        let shown = |number: f64| if whole { format!("{number:.0}") } else { format!("{number:.4}") };
-        return vec![shown(number * 4.0 + 40.0), shown(number / 100.0), shown(number / 1000.0)];
+        let shown = |number: f64| {
+            if whole {
+                format!("{number:.0}")
+            } else {
+                format!("{number:.4}")
+            }
+        };
+        return vec![
+            shown(number * 4.0 + 40.0),
+            shown(number / 100.0),
+            shown(number / 1000.0),
+        ];
     }
     match value {
         "yes" => vec!["no".to_owned()],
         _ if value.starts_with("2026-") => {
-            vec![value.replacen("2026-", "2027-", 1), value.replacen("2026-", "2025-", 1)]
+            vec![
+                value.replacen("2026-", "2027-", 1),
+                value.replacen("2026-", "2025-", 1),
+            ]
         }
         _ => Vec::new(),
     }
@@ -243,15 +328,25 @@ fn variant(text: &str, index: usize, line: usize, with: Option<String>) -> Input
         // An empty line keeps the numbers of the lines below.
         None => lines[line].clear(),
     }
-    let text = lines.join("\n").replacen("unit KFT-0412-1 ", &format!("unit KFT-0412-1-{index} "), 1);
-    let name = works().join(format!("units/variant-{index:04}.ubr")).to_string_lossy().into_owned();
-    Input::Text { name, bytes: text.into_bytes() }
+    let text =
+        lines
+            .join("\n")
+            .replacen("unit KFT-0412-1 ", &format!("unit KFT-0412-1-{index} "), 1);
+    let name = works()
+        .join(format!("units/variant-{index:04}.ubr"))
+        .to_string_lossy()
+        .into_owned();
+    Input::Text {
+        name,
+        bytes: text.into_bytes(),
+    }
 }
 
 /// Checks many variants in one run; the findings of each, in its order.
 fn judge(variants: Vec<Input>) -> (Outcome, Vec<Vec<Finding>>) {
     let count = variants.len();
-    let outcome = workspace::check(&variants, &Options::default(), &Silent).expect("texts can be checked");
+    let outcome =
+        workspace::check(&variants, &Options::default(), &Silent).expect("texts can be checked");
     let mut findings = vec![Vec::new(); count];
     for finding in &outcome.findings {
         let name = &*outcome.sources[finding.place.file.0 as usize].name;
@@ -273,7 +368,9 @@ fn is_about(finding: &Finding, line: usize, outcome: &Outcome) -> bool {
         places.extend(reasoning.inputs.iter().filter_map(|input| input.place));
     }
     let source = &outcome.sources[own.0 as usize];
-    places.iter().any(|place| place.file == own && source.lines.line_of(place.span.start) == line)
+    places
+        .iter()
+        .any(|place| place.file == own && source.lines.line_of(place.span.start) == line)
 }
 
 /// What the plan asks for without a limit and without a check on its middle value: a wrong one cannot show.
@@ -293,9 +390,15 @@ fn a_gross_change_of_any_reading_is_found_unless_nothing_is_asked_of_it() {
     // Of each reading the middle one of its values.
     let mut by_reading: BTreeMap<(String, String), Vec<Cell>> = BTreeMap::new();
     for cell in cells(&text) {
-        by_reading.entry((cell.stage.clone(), cell.reading.clone())).or_default().push(cell);
+        by_reading
+            .entry((cell.stage.clone(), cell.reading.clone()))
+            .or_default()
+            .push(cell);
     }
-    let chosen: Vec<Cell> = by_reading.values().map(|cells| cells[cells.len() / 2].clone()).collect();
+    let chosen: Vec<Cell> = by_reading
+        .values()
+        .map(|cells| cells[cells.len() / 2].clone())
+        .collect();
     assert!(chosen.len() > 100, "{} readings", chosen.len());
     let mut seen: BTreeSet<String> = BTreeSet::new();
     let mut errors: BTreeSet<String> = BTreeSet::new();
@@ -315,9 +418,9 @@ fn a_gross_change_of_any_reading_is_found_unless_nothing_is_asked_of_it() {
         let (outcome, findings) = judge(variants);
         for (cell, findings) in about.iter().zip(&findings) {
             let on_it = |severity| {
-                findings
-                    .iter()
-                    .any(|finding| finding.severity == severity && is_about(finding, cell.line, &outcome))
+                findings.iter().any(|finding| {
+                    finding.severity == severity && is_about(finding, cell.line, &outcome)
+                })
             };
             if on_it(Severity::Error) {
                 errors.insert(name(cell));
@@ -327,14 +430,31 @@ fn a_gross_change_of_any_reading_is_found_unless_nothing_is_asked_of_it() {
             }
         }
     }
-    let with_value = chosen.iter().filter(|cell| !gross(&lines[cell.line][cell.start..cell.end]).is_empty());
-    let silent: Vec<String> = with_value.map(name).filter(|name| !seen.contains(name)).collect();
+    let with_value = chosen
+        .iter()
+        .filter(|cell| !gross(&lines[cell.line][cell.start..cell.end]).is_empty());
+    let silent: Vec<String> = with_value
+        .map(name)
+        .filter(|name| !seen.contains(name))
+        .collect();
     assert_eq!(silent, RECORDED_ONLY);
-    assert!(seen.len() >= 100 && errors.len() >= 60, "{} readings, {} errors", seen.len(), errors.len());
+    assert!(
+        seen.len() >= 100 && errors.len() >= 60,
+        "{} readings, {} errors",
+        seen.len(),
+        errors.len()
+    );
 }
 
 /// One change: stage, start of a line in it, what is replaced there, by what, the rule, and a word of its message.
-type Change = (&'static str, &'static str, &'static str, &'static str, &'static str, &'static str);
+type Change = (
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+);
 
 const CHANGES: &[Change] = &[
     (
@@ -345,7 +465,14 @@ const CHANGES: &[Change] = &[
         "check-failed",
         "Voltage ratio against the declared one",
     ),
-    ("connections", "    5    3.3361", "3.3356", "3.3236", "check-failed", "Ratio against whole turns"),
+    (
+        "connections",
+        "    5    3.3361",
+        "3.3356",
+        "3.3236",
+        "check-failed",
+        "Ratio against whole turns",
+    ),
     (
         "connections",
         "    HV       584.0",
@@ -354,11 +481,46 @@ const CHANGES: &[Change] = &[
         "check-failed",
         "Resistances of the three phases",
     ),
-    ("winding", "    HV       880  880  880", "880  880  880", "880  881  880", "out-of-limit", "turns"),
-    ("winding", "    HV       1636.7", "1636.7", "1663.7", "out-of-limit", "height"),
-    ("winding-pressing", "    LV       1614.0", "1612.5", "1615.5", "out-of-limit", "pressed-height"),
-    ("core", "  steel-loss", "0.97", "1.07", "out-of-limit", "steel-loss"),
-    ("core-and-winding-assembly", "    LV-HV ", "49.2", "52.9", "out-of-limit", "duct-width"),
+    (
+        "winding",
+        "    HV       880  880  880",
+        "880  880  880",
+        "880  881  880",
+        "out-of-limit",
+        "turns",
+    ),
+    (
+        "winding",
+        "    HV       1636.7",
+        "1636.7",
+        "1663.7",
+        "out-of-limit",
+        "height",
+    ),
+    (
+        "winding-pressing",
+        "    LV       1614.0",
+        "1612.5",
+        "1615.5",
+        "out-of-limit",
+        "pressed-height",
+    ),
+    (
+        "core",
+        "  steel-loss",
+        "0.97",
+        "1.07",
+        "out-of-limit",
+        "steel-loss",
+    ),
+    (
+        "core-and-winding-assembly",
+        "    LV-HV ",
+        "49.2",
+        "52.9",
+        "out-of-limit",
+        "duct-width",
+    ),
     (
         "drying",
         "  equilibrium-pressure",
@@ -367,30 +529,177 @@ const CHANGES: &[Change] = &[
         "check-failed",
         "Moisture by vapour pressure",
     ),
-    ("tanking", "    LV-lead-to-tank", "73", "37", "out-of-limit", "clearance"),
-    ("tanking", "  oxygen-at-entry", "20.8", "18.8", "out-of-limit", "oxygen-at-entry"),
-    ("vacuum-and-oil", "  leak-pressure-end", "0.669", "9.669", "check-failed", "Leak rate"),
-    ("vacuum-and-oil", "  oil-water", "3.8", "38", "out-of-limit", "oil-water"),
-    ("vacuum-and-oil", "  dry-air-time", "38.5", "3.85", "check-failed", "Open time"),
-    ("factory-tests", "    17   2.8595", "2.8595", "2.8955", "check-failed", "Voltage ratio"),
-    ("factory-tests", "  no-load-power", "18.75", "28.75", "check-failed", "No-load loss"),
-    ("factory-tests", "  load-power", "80.41", "110.41", "check-failed", "Load loss at 75 °C"),
-    ("factory-tests", "  load-voltage", "10257", "12057", "check-failed", "Short-circuit impedance"),
-    ("factory-tests", "    30      17", "18", "181", "out-of-limit", "discharge"),
-    ("factory-tests", "  induced-time", "30 s", "13 s", "check-failed", "Induced voltage, time by frequency"),
-    ("factory-tests", "  top-oil", "71.8", "91.8", "check-failed", "Rise of the top oil"),
-    ("factory-tests", "    H2    5", "5", "50", "check-failed", "Hydrogen"),
-    ("dispatch", "  gas-pressure", "24.5", "4.5", "out-of-limit", "gas-pressure"),
-    ("dispatch", "  crates-packed", "23", "22", "check-failed", "Every listed crate is packed"),
+    (
+        "tanking",
+        "    LV-lead-to-tank",
+        "73",
+        "37",
+        "out-of-limit",
+        "clearance",
+    ),
+    (
+        "tanking",
+        "  oxygen-at-entry",
+        "20.8",
+        "18.8",
+        "out-of-limit",
+        "oxygen-at-entry",
+    ),
+    (
+        "vacuum-and-oil",
+        "  leak-pressure-end",
+        "0.669",
+        "9.669",
+        "check-failed",
+        "Leak rate",
+    ),
+    (
+        "vacuum-and-oil",
+        "  oil-water",
+        "3.8",
+        "38",
+        "out-of-limit",
+        "oil-water",
+    ),
+    (
+        "vacuum-and-oil",
+        "  dry-air-time",
+        "38.5",
+        "3.85",
+        "check-failed",
+        "Open time",
+    ),
+    (
+        "factory-tests",
+        "    17   2.8595",
+        "2.8595",
+        "2.8955",
+        "check-failed",
+        "Voltage ratio",
+    ),
+    (
+        "factory-tests",
+        "  no-load-power",
+        "18.75",
+        "28.75",
+        "check-failed",
+        "No-load loss",
+    ),
+    (
+        "factory-tests",
+        "  load-power",
+        "80.41",
+        "110.41",
+        "check-failed",
+        "Load loss at 75 °C",
+    ),
+    (
+        "factory-tests",
+        "  load-voltage",
+        "10257",
+        "12057",
+        "check-failed",
+        "Short-circuit impedance",
+    ),
+    (
+        "factory-tests",
+        "    30      17",
+        "18",
+        "181",
+        "out-of-limit",
+        "discharge",
+    ),
+    (
+        "factory-tests",
+        "  induced-time",
+        "30 s",
+        "13 s",
+        "check-failed",
+        "Induced voltage, time by frequency",
+    ),
+    (
+        "factory-tests",
+        "  top-oil",
+        "71.8",
+        "91.8",
+        "check-failed",
+        "Rise of the top oil",
+    ),
+    (
+        "factory-tests",
+        "    H2    5",
+        "5",
+        "50",
+        "check-failed",
+        "Hydrogen",
+    ),
+    (
+        "dispatch",
+        "  gas-pressure",
+        "24.5",
+        "4.5",
+        "out-of-limit",
+        "gas-pressure",
+    ),
+    (
+        "dispatch",
+        "  crates-packed",
+        "23",
+        "22",
+        "check-failed",
+        "Every listed crate is packed",
+    ),
     // dates and persons
-    ("connections", "  release H50", "2026-03-31", "2026-03-29", "release-before-reading", "H50"),
-    ("connections", "  release H50", "2026-03-31", "2026-04-03", "hold-passed", "H50"),
-    ("connections", "  release H50", "M.Okafor", "L.Novak", "role-may-not-release", "L.Novak"),
-    ("final-clamping", "  oven-opened", "2026-04-06 10:38", "2026-04-05 22:38", "check-failed", "Open time"),
-    ("drying", "  on 2026-04-02", "2026-04-02", "2026-02-30", "impossible-date", "2026-02-30"),
+    (
+        "connections",
+        "  release H50",
+        "2026-03-31",
+        "2026-03-29",
+        "release-before-reading",
+        "H50",
+    ),
+    (
+        "connections",
+        "  release H50",
+        "2026-03-31",
+        "2026-04-03",
+        "hold-passed",
+        "H50",
+    ),
+    (
+        "connections",
+        "  release H50",
+        "M.Okafor",
+        "L.Novak",
+        "role-may-not-release",
+        "L.Novak",
+    ),
+    (
+        "final-clamping",
+        "  oven-opened",
+        "2026-04-06 10:38",
+        "2026-04-05 22:38",
+        "check-failed",
+        "Open time",
+    ),
+    (
+        "drying",
+        "  on 2026-04-02",
+        "2026-04-02",
+        "2026-02-30",
+        "impossible-date",
+        "2026-02-30",
+    ),
     // units and instruments
     ("core", "  burr", "0.015 mm", "0.015 kg", "wrong-unit", "kg"),
-    ("core", "  burr", "with MM-3", "with MM-33", "unknown-instrument", "MM-33"),
+    (
+        "core",
+        "  burr",
+        "with MM-3",
+        "with MM-33",
+        "unknown-instrument",
+        "MM-33",
+    ),
 ];
 
 #[test]
@@ -402,13 +711,24 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
     for (stage, start, what, with, ..) in CHANGES {
         let begin = lines
             .iter()
-            .position(|line| line.split('#').next().unwrap_or("").trim_end() == format!("stage {stage}"))
+            .position(|line| {
+                line.split('#').next().unwrap_or("").trim_end() == format!("stage {stage}")
+            })
             .unwrap_or_else(|| panic!("no stage {stage}"));
         let line = (begin..lines.len())
             .find(|line| lines[*line].starts_with(start))
             .unwrap_or_else(|| panic!("no line `{start}` in stage {stage}"));
-        assert!(lines[line].contains(what), "`{what}` is not in `{}`", lines[line]);
-        variants.push(variant(&text, variants.len(), line, Some(lines[line].replacen(what, with, 1))));
+        assert!(
+            lines[line].contains(what),
+            "`{what}` is not in `{}`",
+            lines[line]
+        );
+        variants.push(variant(
+            &text,
+            variants.len(),
+            line,
+            Some(lines[line].replacen(what, with, 1)),
+        ));
         at.push(line);
     }
     let (outcome, findings) = judge(variants);
@@ -416,7 +736,9 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
     for ((change, findings), line) in CHANGES.iter().zip(&findings).zip(&at) {
         let (_, _, _, _, rule, word) = change;
         let expected = findings.iter().any(|finding| {
-            finding.rule.name == *rule && finding.message.contains(word) && is_about(finding, *line, &outcome)
+            finding.rule.name == *rule
+                && finding.message.contains(word)
+                && is_about(finding, *line, &outcome)
         });
         if !expected {
             let found: Vec<String> = findings
@@ -432,14 +754,23 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
 #[test]
 fn without_any_one_release_work_has_passed_a_hold() {
     let text = clean_text();
-    let releases: Vec<(usize, &str)> =
-        text.lines().enumerate().filter(|(_, line)| line.trim_start().starts_with("release ")).collect();
+    let releases: Vec<(usize, &str)> = text
+        .lines()
+        .enumerate()
+        .filter(|(_, line)| line.trim_start().starts_with("release "))
+        .collect();
     assert!(releases.len() >= 13, "{releases:?}");
-    let variants =
-        releases.iter().enumerate().map(|(index, (line, _))| variant(&text, index, *line, None)).collect();
+    let variants = releases
+        .iter()
+        .enumerate()
+        .map(|(index, (line, _))| variant(&text, index, *line, None))
+        .collect();
     let (outcome, findings) = judge(variants);
     for (index, ((_, line), findings)) in releases.iter().zip(&findings).enumerate() {
-        let point = line.split_whitespace().nth(1).expect("a release names its point");
+        let point = line
+            .split_whitespace()
+            .nth(1)
+            .expect("a release names its point");
         let passed = findings.iter().any(|finding| {
             finding.rule.name == "hold-passed"
                 && finding.severity == Severity::Error
@@ -454,7 +785,15 @@ fn without_any_one_release_work_has_passed_a_hold() {
             .flat_map(|stage| &stage.points)
             .find(|summary| &*summary.name == point)
             .map(|summary| summary.state);
-        assert_eq!(state, Some(if last { PointState::Open } else { PointState::Passed }), "{line}");
+        assert_eq!(
+            state,
+            Some(if last {
+                PointState::Open
+            } else {
+                PointState::Passed
+            }),
+            "{line}"
+        );
     }
 }
 
@@ -462,14 +801,22 @@ fn without_any_one_release_work_has_passed_a_hold() {
 fn without_any_one_reading_the_release_was_incomplete() {
     let text = clean_text();
     let lines: Vec<&str> = text.lines().collect();
-    let single: Vec<Cell> =
-        cells(&text).into_iter().filter(|cell| lines[cell.line].contains(" = ")).collect();
-    let rows: Vec<Cell> =
-        cells(&text).into_iter().filter(|cell| !lines[cell.line].contains(" = ")).step_by(19).collect();
+    let single: Vec<Cell> = cells(&text)
+        .into_iter()
+        .filter(|cell| lines[cell.line].contains(" = "))
+        .collect();
+    let rows: Vec<Cell> = cells(&text)
+        .into_iter()
+        .filter(|cell| !lines[cell.line].contains(" = "))
+        .step_by(19)
+        .collect();
     let chosen: Vec<Cell> = single.into_iter().chain(rows).collect();
     assert!(chosen.len() > 100, "{}", chosen.len());
-    let variants =
-        chosen.iter().enumerate().map(|(index, cell)| variant(&text, index, cell.line, None)).collect();
+    let variants = chosen
+        .iter()
+        .enumerate()
+        .map(|(index, cell)| variant(&text, index, cell.line, None))
+        .collect();
     let (_, findings) = judge(variants);
     for (cell, findings) in chosen.iter().zip(&findings) {
         let missed = findings.iter().any(|finding| {

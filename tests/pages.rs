@@ -11,14 +11,21 @@ use stagebook::verdict::calculate;
 fn each_function_with_a_result_in_its_example_gives_that_result() {
     let mut calculated = 0;
     for function in function::all() {
-        let Some((expression, result)) = function.example.split_once(" -> ") else { continue };
+        let Some((expression, result)) = function.example.split_once(" -> ") else {
+            continue;
+        };
         calculated += 1;
         match calculate(expression) {
             Ok(found) => assert_eq!(found, result, "{}: {expression}", function.name),
-            Err((_, findings)) => panic!("{}: {expression}: {}", function.name, findings[0].message),
+            Err((_, findings)) => {
+                panic!("{}: {expression}: {}", function.name, findings[0].message)
+            }
         }
     }
-    assert!(calculated >= 40, "only {calculated} functions have an example with a result");
+    assert!(
+        calculated >= 40,
+        "only {calculated} functions have an example with a result"
+    );
 }
 
 #[test]
@@ -28,7 +35,12 @@ fn each_function_says_what_it_means_and_its_source() {
             assert!(!text.is_empty(), "{} has no {what}", function.name);
         }
         for parameter in function.parameters {
-            assert!(!parameter.meaning.is_empty(), "{}({})", function.name, parameter.name);
+            assert!(
+                !parameter.meaning.is_empty(),
+                "{}({})",
+                function.name,
+                parameter.name
+            );
         }
     }
 }
@@ -36,14 +48,25 @@ fn each_function_says_what_it_means_and_its_source() {
 #[test]
 fn a_word_means_one_thing_only_to_explain() {
     for rule in catalogue::all() {
-        assert!(function::find(rule.name).is_none(), "{} is a rule and a function", rule.name);
-        assert!(find_unit_definition(rule.name).is_none(), "{} is a rule and a unit", rule.name);
+        assert!(
+            function::find(rule.name).is_none(),
+            "{} is a rule and a function",
+            rule.name
+        );
+        assert!(
+            find_unit_definition(rule.name).is_none(),
+            "{} is a rule and a unit",
+            rule.name
+        );
     }
 }
 
 #[test]
 fn each_kind_suggests_a_unit_that_it_takes() {
-    for kind in QUANTITY_KINDS.iter().filter(|kind| !kind.example.is_empty()) {
+    for kind in QUANTITY_KINDS
+        .iter()
+        .filter(|kind| !kind.example.is_empty())
+    {
         let unit = parse_unit(kind.example).expect(kind.name);
         assert_eq!(unit.dimension, kind.dimension, "{}", kind.name);
     }

@@ -30,13 +30,18 @@ fn judged(plan: &str, unit: &str) -> Came {
 #[track_caller]
 fn opened(plans: &[&str]) -> Vec<Found> {
     let works = Small::unchecked(plans);
-    let last = works.path().join(format!("document-{}.ubr", plans.len() - 1));
+    let last = works
+        .path()
+        .join(format!("document-{}.ubr", plans.len() - 1));
     common::in_short(&common::check(&[last]))
 }
 
 #[track_caller]
 fn has(found: &[Found], line: usize, rule: &str) {
-    assert!(found.iter().any(|one| one.line == line && one.rule == rule), "{rule} on {line}: {found:#?}");
+    assert!(
+        found.iter().any(|one| one.line == line && one.rule == rule),
+        "{rule} on {line}: {found:#?}"
+    );
 }
 
 fn count(came: &Came, rule: &str) -> usize {
@@ -61,7 +66,10 @@ fn each_of_three(condition: &str, values: [&str; 3]) -> Came {
         "  reading q[phase] : length\n  check c \"C\"\n    require {condition}\n    source common-practice\n"
     );
     let [u, v, w] = values;
-    small(&plan, &format!("  q[U] = {u} mm\n  q[V] = {v} mm\n  q[W] = {w} mm\n"))
+    small(
+        &plan,
+        &format!("  q[U] = {u} mm\n  q[V] = {v} mm\n  q[W] = {w} mm\n"),
+    )
 }
 
 #[test]
@@ -95,7 +103,10 @@ fn a_list_is_no_condition_of_an_if_or_a_when() {
 #[test]
 fn lists_of_unequal_length_are_not_compared() {
     let plan = "  reading q[phase] : length\n  reading r[part] : length\n  check c \"C\"\n    require q[*] >= r[*]\n    source common-practice\n";
-    let came = small(plan, "  q[U] = 5 mm\n  q[V] = 5 mm\n  q[W] = 0 mm\n  r[a] = 1 mm\n  r[b] = 1 mm\n");
+    let came = small(
+        plan,
+        "  q[U] = 5 mm\n  q[V] = 5 mm\n  q[W] = 0 mm\n  r[a] = 1 mm\n  r[b] = 1 mm\n",
+    );
     number(&came, "cannot-be-calculated", 1);
     number(&came, "check-failed", 0);
 }
@@ -104,7 +115,10 @@ fn lists_of_unequal_length_are_not_compared() {
 fn a_list_without_elements_does_not_pass() {
     let plan = "plan p rev A\n\ndesign\n  may windings : names\n\nset winding from design.windings\n\nstage s\n  reading q[winding] : length\n  reading x : length\n  check c \"C\"\n    require q[*] > 3 mm\n    source common-practice\n";
     let holding = |windings: &str, values: &str| {
-        let came = judged(plan, &format!("design rev A\n{windings}stage s\n  x = 1 mm\n{values}"));
+        let came = judged(
+            plan,
+            &format!("design rev A\n{windings}stage s\n  x = 1 mm\n{values}"),
+        );
         came.unit.expect("it was judged").counts.holding
     };
     assert_eq!(holding("  windings = HV\n", "  q[HV] = 4 mm\n"), 1);
@@ -138,8 +152,16 @@ fn a_check_whose_input_is_not_applicable_is_undecided_behind_a_release() {
 #[test]
 fn a_condition_that_divides_by_zero_is_told() {
     let plan = "  reading x : length\n  reading y : length\n  check c \"C\"\n    require x <= 9 mm\n    when x / y > 1\n    source common-practice\n";
-    number(&small(plan, "  x = 1 mm\n  y = 0 mm\n"), "cannot-be-calculated", 1);
-    number(&small(plan, "  x = 1 mm\n  y = 1 mm\n"), "cannot-be-calculated", 0);
+    number(
+        &small(plan, "  x = 1 mm\n  y = 0 mm\n"),
+        "cannot-be-calculated",
+        1,
+    );
+    number(
+        &small(plan, "  x = 1 mm\n  y = 1 mm\n"),
+        "cannot-be-calculated",
+        0,
+    );
 }
 
 // ------------------------------------------------------------------------------------ tighten and relax
@@ -170,13 +192,26 @@ fn tighten_takes_no_statement_that_would_be_lost_in_silence() {
 fn tighten_does_not_make_an_inherited_error_lighter() {
     for severity in ["warning", "note"] {
         let only = format!("tighten s.x\n  severity {severity}\n");
-        assert_eq!(extended(&only, "11 mm").the("out-of-limit").severity, Severity::Error, "{severity}");
-        let limit = format!("tighten s.x\n  limit >= 2 mm\n  source works \"own\"\n  severity {severity}\n");
-        assert_eq!(extended(&limit, "11 mm").the("out-of-limit").severity, Severity::Error, "{severity}");
+        assert_eq!(
+            extended(&only, "11 mm").the("out-of-limit").severity,
+            Severity::Error,
+            "{severity}"
+        );
+        let limit = format!(
+            "tighten s.x\n  limit >= 2 mm\n  source works \"own\"\n  severity {severity}\n"
+        );
+        assert_eq!(
+            extended(&limit, "11 mm").the("out-of-limit").severity,
+            Severity::Error,
+            "{severity}"
+        );
     }
     // Its own limit is as light as it says.
     let own = "tighten s.x\n  limit >= 2 mm\n  source works \"own\"\n  severity note\n";
-    assert_eq!(extended(own, "1 mm").the("out-of-limit").severity, Severity::Note);
+    assert_eq!(
+        extended(own, "1 mm").the("out-of-limit").severity,
+        Severity::Note
+    );
 }
 
 #[test]
@@ -186,7 +221,11 @@ fn a_relaxed_limit_does_not_stand_on_the_old_source() {
     has(&opened(&[BASE, &own]), 4, "limit-without-source");
     let works = Small::unchecked(&[BASE, &own]);
     let came = works.judge("unit KFT-0500-1\n  plan own\nstage s\n  x = 13 mm\n");
-    let reasoning = came.the("out-of-limit").reasoning.as_ref().expect("a limit has reasons");
+    let reasoning = came
+        .the("out-of-limit")
+        .reasoning
+        .as_ref()
+        .expect("a limit has reasons");
     assert_eq!((&reasoning.source, &reasoning.because), (&None, &None));
 }
 
@@ -196,7 +235,9 @@ const TALL: &str = "  reading x : length\n    limit <= 10 mm\n    source common-
 
 /// A nonconformity against `x`, raised on 2026-03-02, with the lines below it.
 fn nonconformity(name: &str, lines: &str) -> String {
-    format!("nonconformity {name} on 2026-03-02 by L.Novak\n  against s.x\n  found \"1 mm over\"\n{lines}")
+    format!(
+        "nonconformity {name} on 2026-03-02 by L.Novak\n  against s.x\n  found \"1 mm over\"\n{lines}"
+    )
 }
 
 const USE: &str = "  disposition use-as-is\n";
@@ -216,7 +257,13 @@ fn what_was_closed_before_a_later_round_does_not_concede_its_reading() {
 
 #[test]
 fn what_nobody_agreed_to_is_not_conceded() {
-    let came = small(TALL, &format!("  x = 11 mm\n{}", nonconformity("NC-1", &format!("{USE}{CLOSED}"))));
+    let came = small(
+        TALL,
+        &format!(
+            "  x = 11 mm\n{}",
+            nonconformity("NC-1", &format!("{USE}{CLOSED}"))
+        ),
+    );
     number(&came, "conceded", 0);
     number(&came, "out-of-limit", 1);
 }
@@ -225,7 +272,10 @@ fn what_nobody_agreed_to_is_not_conceded() {
 fn a_nonconformity_closed_before_it_was_raised_runs_backwards() {
     let closed = |date: &str| {
         let lines = format!("{USE}{AGREED}{}", CLOSED.replace("2026-03-03", date));
-        small(TALL, &format!("  x = 11 mm\n{}", nonconformity("NC-1", &lines)))
+        small(
+            TALL,
+            &format!("  x = 11 mm\n{}", nonconformity("NC-1", &lines)),
+        )
     };
     number(&closed("2026-03-01"), "time-runs-backwards", 1);
     number(&closed("2026-03-02"), "time-runs-backwards", 0);
@@ -235,11 +285,18 @@ fn a_nonconformity_closed_before_it_was_raised_runs_backwards() {
 fn of_two_nonconformities_the_accepting_one_counts() {
     let rework = nonconformity("NC-1", &format!("  disposition scrap\n{AGREED}{CLOSED}"));
     let accepting = nonconformity("NC-2", &format!("{USE}{AGREED}{CLOSED}"));
-    for both in [format!("{rework}{accepting}"), format!("{accepting}{rework}")] {
+    for both in [
+        format!("{rework}{accepting}"),
+        format!("{accepting}{rework}"),
+    ] {
         let came = small(TALL, &format!("  x = 11 mm\n{both}"));
         number(&came, "conceded", 1);
         number(&came, "out-of-limit", 0);
-        assert!(came.the("conceded").message.contains("NC-2"), "{:#?}", came.found);
+        assert!(
+            came.the("conceded").message.contains("NC-2"),
+            "{:#?}",
+            came.found
+        );
     }
 }
 
@@ -248,7 +305,9 @@ fn of_two_nonconformities_the_accepting_one_counts() {
 #[test]
 fn the_upper_end_of_a_range_in_percent_needs_its_unit() {
     let limit = |range: &str| {
-        opened(&[&plan_of(&format!("  reading x : ratio\n    limit {range}\n    source common-practice\n"))])
+        opened(&[&plan_of(&format!(
+            "  reading x : ratio\n    limit {range}\n    source common-practice\n"
+        ))])
     };
     has(&limit("1 % .. 5"), 10, "unit-missing");
     assert_eq!(limit("1 % .. 5 %"), []);
@@ -288,7 +347,10 @@ fn a_unit_of_which_two_could_be_meant_has_no_fix() {
     let plan = plan_of("  reading x : power\n    limit <= 5 mw\n    source common-practice\n");
     let works = Small::unchecked(&[&plan]);
     let outcome = common::check(&[works.path().join("document-0.ubr")]);
-    let finding = outcome.findings.iter().find(|finding| finding.rule.name == "unknown-unit");
+    let finding = outcome
+        .findings
+        .iter()
+        .find(|finding| finding.rule.name == "unknown-unit");
     assert!(finding.expect("mw is no unit").fix.is_none());
     let came = small("  reading x : power\n", "  x = 5 mw\n");
     assert!(came.the("unknown-unit").fix.is_none());
@@ -305,7 +367,10 @@ fn a_mistyped_unit_of_a_reading_has_no_fix() {
 
 #[test]
 fn a_release_without_a_date_or_a_person_counts_for_nothing() {
-    for (line, rule) in [("by M.Okafor", "missing-date"), ("on 2026-03-02", "missing-person")] {
+    for (line, rule) in [
+        ("by M.Okafor", "missing-date"),
+        ("on 2026-03-02", "missing-person"),
+    ] {
         let came = small(
             "  reading x : length\n  hold H1 \"H\" by quality\n",
             &format!("  x = 1 mm\n  release H1 {line}\n"),
@@ -320,7 +385,12 @@ fn a_release_without_a_date_or_a_person_counts_for_nothing() {
 #[test]
 fn a_reading_of_a_stage_that_is_not_for_this_unit_is_judged_all_the_same() {
     let plan = "plan p rev A\n\ndesign\n  need gas : yes-no\n\nstage s\n  when design.gas\n  reading x : length\n    limit <= 10 mm\n    source common-practice\n";
-    let unit = |x: &str| judged(plan, &format!("design rev A\n  gas = no\nstage s\n  x = {x}\n"));
+    let unit = |x: &str| {
+        judged(
+            plan,
+            &format!("design rev A\n  gas = no\nstage s\n  x = {x}\n"),
+        )
+    };
     unit("11 mm").expect(&[(6, "out-of-limit")]);
     unit("9 mm").expect(&[]);
 }
@@ -332,21 +402,32 @@ fn done_again(rest: &str) -> Came {
     let work = |stage: &str, day: u32, reading: &str| {
         format!("stage {stage}\n  on 2026-03-{day:02} by L.Novak\n  {reading} = 1 mm\n")
     };
-    let first = format!("{}  release H1 by M.Okafor on 2026-03-03\n", work("one", 2, "a"));
+    let first = format!(
+        "{}  release H1 by M.Okafor on 2026-03-03\n",
+        work("one", 2, "a")
+    );
     let (two, again) = (work("two", 4, "b"), work("one round 2", 6, "a"));
     judged(THREE, &format!("{first}{two}{again}{rest}"))
 }
 
 #[test]
 fn work_behind_the_first_release_did_not_pass_the_second() {
-    number(&done_again("  release H1 by M.Okafor on 2026-03-07\n"), "hold-passed", 0);
+    number(
+        &done_again("  release H1 by M.Okafor on 2026-03-07\n"),
+        "hold-passed",
+        0,
+    );
 }
 
 #[test]
 fn work_behind_a_round_that_was_not_released_passed_it() {
     let three = "stage three\n  on 2026-03-08 by L.Novak\n  c = 1 mm\n";
     number(&done_again(three), "hold-passed", 1);
-    number(&done_again(&format!("  release H1 by M.Okafor on 2026-03-07\n{three}")), "hold-passed", 0);
+    number(
+        &done_again(&format!("  release H1 by M.Okafor on 2026-03-07\n{three}")),
+        "hold-passed",
+        0,
+    );
 }
 
 #[test]
@@ -363,7 +444,8 @@ fn an_event_later_than_the_release_of_its_stage_is_found() {
 
 // ------------------------------------------------------------------------------------- size and speed
 
-const TAPS: &str = "plan p rev A\n\ndesign\n  need taps : positions\n\nset tap from design.taps\n\n";
+const TAPS: &str =
+    "plan p rev A\n\ndesign\n  need taps : positions\n\nset tap from design.taps\n\n";
 
 #[test]
 fn tappings_from_end_to_end_of_what_can_be_counted_are_too_many() {
@@ -378,10 +460,24 @@ fn a_list_over_a_whole_set_for_each_of_its_members_is_too_large() {
         "{TAPS}stage s\n  reading x[tap] : length\n  check c[tap] \"C\"\n    require x[tap] <= max(x[*])\n    source common-practice\n"
     );
     let start = Instant::now();
-    let came = judged(&plan, "design rev A\n  taps = 1 .. 100000\nstage s\n  x[1] = 1 mm\n");
+    let came = judged(
+        &plan,
+        "design rev A\n  taps = 1 .. 100000\nstage s\n  x[1] = 1 mm\n",
+    );
     number(&came, "plan-too-large", 1);
-    assert!(start.elapsed() < Duration::from_secs(5), "took {:?}", start.elapsed());
-    number(&judged(&plan, "design rev A\n  taps = 1 .. 100\nstage s\n  x[1] = 1 mm\n"), "plan-too-large", 0);
+    assert!(
+        start.elapsed() < Duration::from_secs(5),
+        "took {:?}",
+        start.elapsed()
+    );
+    number(
+        &judged(
+            &plan,
+            "design rev A\n  taps = 1 .. 100\nstage s\n  x[1] = 1 mm\n",
+        ),
+        "plan-too-large",
+        0,
+    );
 }
 
 /// Checks 50,000 lines whose unit nobody knows.
@@ -395,7 +491,11 @@ fn fifty_thousand_lines(value: impl Fn(u32) -> String) {
     let start = Instant::now();
     let outcome = common::check_text(&works.path().join("unit.ubr"), &unit);
     let took = start.elapsed();
-    let unknown = outcome.findings.iter().filter(|finding| finding.rule.name == "unknown-unit").count();
+    let unknown = outcome
+        .findings
+        .iter()
+        .filter(|finding| finding.rule.name == "unknown-unit")
+        .count();
     assert_eq!(unknown, 50_000);
     assert!(took < Duration::from_secs(5), "took {took:?}");
 }
@@ -420,15 +520,26 @@ const WINDINGS: &str = "plan p rev A\n\ndesign\n  need windings : names\n\nset w
 #[test]
 fn a_set_whose_members_were_mistyped_is_told_of_once() {
     let table = "stage s\n  table\n    winding  r(ohm)\n    HV       1\n    LV       2\n    HV       3\n  r[LV] = 4 ohm\n";
-    let came = judged(WINDINGS, &format!("design rev A\n  windigs = HV, LV\n{table}"));
+    let came = judged(
+        WINDINGS,
+        &format!("design rev A\n  windigs = HV, LV\n{table}"),
+    );
     number(&came, "unknown-name", 1);
     number(&came, "unknown-member", 1);
 }
 
 #[test]
 fn a_name_given_twice_is_a_duplicate() {
-    number(&judged(WINDINGS, "design rev A\n  windings = HV, HV\n"), "duplicate-declaration", 1);
-    number(&judged(WINDINGS, "design rev A\n  windings = HV, LV\n"), "duplicate-declaration", 0);
+    number(
+        &judged(WINDINGS, "design rev A\n  windings = HV, HV\n"),
+        "duplicate-declaration",
+        1,
+    );
+    number(
+        &judged(WINDINGS, "design rev A\n  windings = HV, LV\n"),
+        "duplicate-declaration",
+        0,
+    );
 }
 
 #[test]
@@ -436,7 +547,9 @@ fn a_plan_that_bears_the_name_of_a_built_in_plan_is_found() {
     let plan = |name: &str| format!("plan {name} rev A\n\nstage s\n  reading x : length\n");
     let judge = |name: &str| {
         let works = Small::unchecked(&[&plan(name)]);
-        works.judge(&format!("unit KFT-0500-1\n  plan {name}\nstage s\n  x = 1 mm\n"))
+        works.judge(&format!(
+            "unit KFT-0500-1\n  plan {name}\nstage s\n  x = 1 mm\n"
+        ))
     };
     number(&judge("oil-immersed-power"), "duplicate-document", 1);
     number(&judge("oil-filled-power"), "duplicate-document", 0);
@@ -446,11 +559,19 @@ fn a_plan_that_bears_the_name_of_a_built_in_plan_is_found() {
 fn inputs_of_two_stages_with_the_same_name_are_both_listed() {
     let plan = "plan p rev A\n\nstage one\n  reading x : length\n\nstage two\n  after one\n  reading x : length\n  check c \"C\"\n    require one.x <= two.x\n    source common-practice\n";
     let came = judged(plan, "stage one\n  x = 5 mm\nstage two\n  x = 4 mm\n");
-    let reasoning = came.the("check-failed").reasoning.as_ref().expect("a check has reasons");
+    let reasoning = came
+        .the("check-failed")
+        .reasoning
+        .as_ref()
+        .expect("a check has reasons");
     let mut values: Vec<&str> = reasoning.inputs.iter().map(|input| &*input.value).collect();
     values.sort_unstable();
     assert_eq!(values, ["4 mm", "5 mm"], "{:?}", reasoning.inputs);
-    assert!(reasoning.inputs[0].name != reasoning.inputs[1].name, "{:?}", reasoning.inputs);
+    assert!(
+        reasoning.inputs[0].name != reasoning.inputs[1].name,
+        "{:?}",
+        reasoning.inputs
+    );
 }
 
 // ------------------------------------------------------------------------------------------ conditions
@@ -460,8 +581,16 @@ const RESISTANCE: &str = "  reading r[phase] : resistance given temperature\n";
 #[test]
 fn a_condition_on_a_line_of_its_own_serves_the_readings_below_it() {
     small(RESISTANCE, "  at 20 °C\n  r[U] = 5 ohm\n").expect(&[]);
-    number(&small(RESISTANCE, "  r[U] = 5 ohm\n"), "missing-condition", 1);
-    number(&small(RESISTANCE, "  r[U] = 5 ohm\n  at 20 °C\n"), "missing-condition", 1);
+    number(
+        &small(RESISTANCE, "  r[U] = 5 ohm\n"),
+        "missing-condition",
+        1,
+    );
+    number(
+        &small(RESISTANCE, "  r[U] = 5 ohm\n  at 20 °C\n"),
+        "missing-condition",
+        1,
+    );
 }
 
 #[test]
@@ -470,7 +599,11 @@ fn a_condition_of_a_table_and_one_of_its_columns_serve_both() {
     let rows = "    phase  i(Gohm)  at(°C)\n    U      5        20\n    V      6        21\n";
     small(plan, &format!("  table at 500 V\n{rows}")).expect(&[]);
     small(plan, &format!("  table i at 500 V\n{rows}")).expect(&[]);
-    number(&small(plan, &format!("  table\n{rows}")), "missing-condition", 1);
+    number(
+        &small(plan, &format!("  table\n{rows}")),
+        "missing-condition",
+        1,
+    );
 }
 
 #[test]
@@ -490,5 +623,9 @@ fn an_amended_condition_leaves_the_others_as_they_were() {
     let plan = "  reading r[phase] : resistance given temperature, voltage\n";
     let first = "  r[U] = 5 ohm at 20 °C, 500 V\n";
     let tail = "was 5 ohm by L.Novak on 2026-03-02 because \"misread\"";
-    small(plan, &format!("{first}  amend r[U] = 6 ohm at 50 °C {tail}\n")).expect(&[]);
+    small(
+        plan,
+        &format!("{first}  amend r[U] = 6 ohm at 50 °C {tail}\n"),
+    )
+    .expect(&[]);
 }

@@ -42,14 +42,22 @@ fn opened(text: &str, stage: Option<&str>) -> String {
 
 /// The design values of the finished unit of the examples: by name, and by name and member.
 fn design_values() -> BTreeMap<(String, String), String> {
-    let text = std::fs::read_to_string(works().join("units/KFT-0412-1.ubr")).expect("part of the project");
-    let design = text.split("\ndesign ").nth(1).and_then(|rest| rest.split("\nstage ").next());
+    let text =
+        std::fs::read_to_string(works().join("units/KFT-0412-1.ubr")).expect("part of the project");
+    let design = text
+        .split("\ndesign ")
+        .nth(1)
+        .and_then(|rest| rest.split("\nstage ").next());
     let mut values = BTreeMap::new();
     let mut header: Vec<(String, String)> = Vec::new();
     let mut in_table = false;
     for line in design.expect("the unit has a design").lines().skip(1) {
-        let cells: Vec<&str> =
-            line.trim().split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
+        let cells: Vec<&str> = line
+            .trim()
+            .split("  ")
+            .map(str::trim)
+            .filter(|cell| !cell.is_empty())
+            .collect();
         if line.trim() == "table" {
             (in_table, header) = (true, Vec::new());
         } else if let Some((name, value)) = line.split_once(" = ") {
@@ -62,7 +70,9 @@ fn design_values() -> BTreeMap<(String, String), String> {
             header = cells
                 .iter()
                 .map(|cell| match cell.split_once('(') {
-                    Some((name, unit)) => (name.to_owned(), format!(" {}", unit.trim_end_matches(')'))),
+                    Some((name, unit)) => {
+                        (name.to_owned(), format!(" {}", unit.trim_end_matches(')')))
+                    }
                     None => (cell.to_string(), String::new()),
                 })
                 .collect();
@@ -80,7 +90,10 @@ fn filled(text: &str) -> String {
     let values = design_values();
     let value = |name: &str, member: &str| {
         let key = (name.to_owned(), member.to_owned());
-        values.get(&key).unwrap_or_else(|| panic!("the example gives no {key:?}")).clone()
+        values
+            .get(&key)
+            .unwrap_or_else(|| panic!("the example gives no {key:?}"))
+            .clone()
     };
     let mut header: Vec<String> = Vec::new();
     let mut in_design = false;
@@ -99,7 +112,10 @@ fn filled(text: &str) -> String {
             header = cells.iter().map(|cell| cell.to_string()).collect();
             out.push_str(&format!("{line}\n"));
         } else if is_open && line.starts_with("    ") {
-            let values: Vec<String> = header[1..].iter().map(|name| value(name, cells[0])).collect();
+            let values: Vec<String> = header[1..]
+                .iter()
+                .map(|name| value(name, cells[0]))
+                .collect();
             out.push_str(&format!("    {}  {}\n", cells[0], values.join("  ")));
         } else {
             out.push_str(&format!("{line}\n"));
@@ -113,7 +129,12 @@ fn filled(text: &str) -> String {
 fn only_pending(text: &str) -> stagebook::finding::UnitSummary {
     let outcome = check_text(&works().join("units/new.ubr"), text);
     let found = in_short(&outcome);
-    assert!(found.iter().all(|found| found.severity == Severity::Pending), "{found:#?}\n{text}");
+    assert!(
+        found
+            .iter()
+            .all(|found| found.severity == Severity::Pending),
+        "{found:#?}\n{text}"
+    );
     outcome.units.first().expect("a unit").clone()
 }
 
@@ -121,19 +142,37 @@ fn only_pending(text: &str) -> stagebook::finding::UnitSummary {
 fn with_the_built_in_plan_it_checks_with_nothing_but_pending() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for sets in [&[][..], SETS, &SETS[..2]] {
-        let arguments =
-            [&["start", "oil-immersed-power", "20418/1", "--title", "a \"first\" one"], sets].concat();
+        let arguments = [
+            &[
+                "start",
+                "oil-immersed-power",
+                "20418/1",
+                "--title",
+                "a \"first\" one",
+            ],
+            sets,
+        ]
+        .concat();
         let written = stagebook(folder.path(), &arguments).expect(0);
         assert_eq!(written.err, "");
-        assert!(
-            written.out.contains(
-                "\nunit \"20418/1\" \"a \\\"first\\\" one\"\n  plan      oil-immersed-power rev A\n"
-            )
-        );
-        let judged =
-            stagebook_reads(folder.path(), &["check", "-", "--as", "json"], written.out.as_bytes()).expect(0);
+        assert!(written.out.contains(
+            "\nunit \"20418/1\" \"a \\\"first\\\" one\"\n  plan      oil-immersed-power rev A\n"
+        ));
+        let judged = stagebook_reads(
+            folder.path(),
+            &["check", "-", "--as", "json"],
+            written.out.as_bytes(),
+        )
+        .expect(0);
         assert!(!judged.found().is_empty());
-        assert!(judged.found().iter().all(|(_, _, severity)| severity == "pending"), "{:?}", judged.found());
+        assert!(
+            judged
+                .found()
+                .iter()
+                .all(|(_, _, severity)| severity == "pending"),
+            "{:?}",
+            judged.found()
+        );
     }
 }
 
@@ -142,7 +181,15 @@ fn with_the_works_plan_it_names_plan_register_and_zone_and_has_every_stage_and_p
     let text = stagebook(
         &works().join("units"),
         &[
-            &["start", "kestrel-ford", "KFT-0500-1", "--register", "kestrel-ford", "--zone", "Europe/Vienna"],
+            &[
+                "start",
+                "kestrel-ford",
+                "KFT-0500-1",
+                "--register",
+                "kestrel-ford",
+                "--zone",
+                "Europe/Vienna",
+            ],
             SETS,
         ]
         .concat(),
@@ -174,9 +221,18 @@ fn with_the_works_plan_it_names_plan_register_and_zone_and_has_every_stage_and_p
 
 #[test]
 fn the_design_can_be_filled_and_the_stages_opened() {
-    let text = stagebook(&works(), &[&["start", "kestrel-ford", "T-1"], SETS].concat()).expect(0).out;
+    let text = stagebook(
+        &works(),
+        &[&["start", "kestrel-ford", "T-1"], SETS].concat(),
+    )
+    .expect(0)
+    .out;
     let unit = only_pending(&filled(&text));
-    assert!(unit.stages.iter().all(|stage| stage.state != StageState::InProgress));
+    assert!(
+        unit.stages
+            .iter()
+            .all(|stage| stage.state != StageState::InProgress)
+    );
     let waiting = unit.counts.pending;
 
     let all = opened(&filled(&text), None);
@@ -184,31 +240,54 @@ fn the_design_can_be_filled_and_the_stages_opened() {
     let unit = only_pending(&all);
     assert_eq!((unit.counts.recorded, unit.counts.missing), (0, 0));
     // A stage that is laid out keeps its readings open, whether or not this unit needs them.
-    assert!(unit.counts.pending >= waiting, "{} of {waiting}", unit.counts.pending);
+    assert!(
+        unit.counts.pending >= waiting,
+        "{} of {waiting}",
+        unit.counts.pending
+    );
 
     let first = opened(&filled(&text), Some("winding"));
-    let open = "  table turns  # count, a whole number\n    winding  U  V  W\n    HV       ?  ?  ?\n";
+    let open =
+        "  table turns  # count, a whole number\n    winding  U  V  W\n    HV       ?  ?  ?\n";
     assert!(first.contains(open), "{first}");
     let recorded = first.replace(open, &open.replace("?  ?  ?", "880  880  880"));
     let outcome = check_text(&works().join("units/new.ubr"), &recorded);
-    assert!(in_short(&outcome).iter().all(|found| found.severity != Severity::Error), "{outcome:#?}");
+    assert!(
+        in_short(&outcome)
+            .iter()
+            .all(|found| found.severity != Severity::Error),
+        "{outcome:#?}"
+    );
     assert_eq!(outcome.units[0].counts.recorded, 3);
     let wrong = recorded.replace("880  880  880", "880  879  880");
     let found = in_short(&check_text(&works().join("units/new.ubr"), &wrong));
-    assert!(found.iter().any(|found| found.rule == "out-of-limit"), "{found:#?}");
+    assert!(
+        found.iter().any(|found| found.rule == "out-of-limit"),
+        "{found:#?}"
+    );
 }
 
 #[test]
 fn it_is_written_to_a_new_file_and_never_over_another() {
-    let small =
-        Small::new(&["plan small rev 2\nset phase = U V W\nstage one\n  reading height[phase] : length\n"]);
+    let small = Small::new(&[
+        "plan small rev 2\nset phase = U V W\nstage one\n  reading height[phase] : length\n",
+    ]);
     std::fs::create_dir(small.path().join("units")).expect("a temporary folder");
     let arguments = ["start", "small", "T-1", "--to", "units/T-1.ubr"];
     let said = stagebook(small.path(), &arguments).expect(0);
-    assert!(said.out.starts_with("units/T-1.ubr: ") && said.out.lines().count() == 1, "{}", said.out);
+    assert!(
+        said.out.starts_with("units/T-1.ubr: ") && said.out.lines().count() == 1,
+        "{}",
+        said.out
+    );
     let path = small.path().join("units/T-1.ubr");
     let text = std::fs::read_to_string(&path).expect("it was written");
-    assert_eq!(text, stagebook(small.path(), &["start", "small", "T-1"]).expect(0).out);
+    assert_eq!(
+        text,
+        stagebook(small.path(), &["start", "small", "T-1"])
+            .expect(0)
+            .out
+    );
     stagebook(small.path(), &["check", "units/T-1.ubr"]).expect(0);
 
     std::fs::write(&path, "mine").expect("a temporary file");
@@ -219,7 +298,10 @@ fn it_is_written_to_a_new_file_and_never_over_another() {
         "stagebook: expected a new file, found that units/T-1.ubr exists; nothing was written\n"
     );
     assert_eq!(std::fs::read_to_string(&path).expect("it is there"), "mine");
-    let left: Vec<_> = std::fs::read_dir(small.path().join("units")).expect("a folder").flatten().collect();
+    let left: Vec<_> = std::fs::read_dir(small.path().join("units"))
+        .expect("a folder")
+        .flatten()
+        .collect();
     assert_eq!(left.len(), 1, "a temporary file is left over: {left:?}");
 }
 
@@ -228,23 +310,45 @@ fn it_is_written_to_a_new_file_and_never_over_another() {
 fn a_link_that_leads_nowhere_is_not_written_through() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     std::os::unix::fs::symlink("elsewhere.ubr", folder.path().join("T-1.ubr")).expect("a link");
-    stagebook(folder.path(), &["start", "oil-immersed-power", "T-1", "--to", "T-1.ubr"]).expect(2);
+    stagebook(
+        folder.path(),
+        &["start", "oil-immersed-power", "T-1", "--to", "T-1.ubr"],
+    )
+    .expect(2);
     assert!(!folder.path().join("elsewhere.ubr").exists());
 }
 
 #[test]
 fn a_plan_is_found_by_name_from_the_folder_upwards_or_by_its_path() {
-    let by_name = stagebook(&works(), &["start", "kestrel-ford", "T-1"]).expect(0).out;
-    let below = stagebook(&works().join("units/logs"), &["start", "kestrel-ford", "T-1"]).expect(0).out;
-    let by_path = stagebook(&works(), &["start", "plan.ubr", "T-1"]).expect(0).out;
+    let by_name = stagebook(&works(), &["start", "kestrel-ford", "T-1"])
+        .expect(0)
+        .out;
+    let below = stagebook(
+        &works().join("units/logs"),
+        &["start", "kestrel-ford", "T-1"],
+    )
+    .expect(0)
+    .out;
+    let by_path = stagebook(&works(), &["start", "plan.ubr", "T-1"])
+        .expect(0)
+        .out;
     let from_elsewhere = tempfile::tempdir().expect("a temporary folder");
     let path = works().join("plan.ubr");
-    let absolute = stagebook(from_elsewhere.path(), &["start", &path.to_string_lossy(), "T-1"]).expect(0).out;
+    let absolute = stagebook(
+        from_elsewhere.path(),
+        &["start", &path.to_string_lossy(), "T-1"],
+    )
+    .expect(0)
+    .out;
     assert!(by_name == below && by_name == by_path && by_name == absolute);
     // Written to a folder from which the plan cannot be found, the record could not be judged.
     let to_elsewhere = ["start", &path.to_string_lossy(), "T-1", "--to", "T-1.ubr"];
     let said = stagebook(from_elsewhere.path(), &to_elsewhere).expect(2);
-    assert!(said.err.contains("in the folder of its plan"), "{}", said.err);
+    assert!(
+        said.err.contains("in the folder of its plan"),
+        "{}",
+        said.err
+    );
     assert!(!from_elsewhere.path().join("T-1.ubr").exists());
 }
 
@@ -252,31 +356,91 @@ fn a_plan_is_found_by_name_from_the_folder_upwards_or_by_its_path() {
 fn what_does_not_fit_is_told_in_one_line() {
     let cases: &[(&[&str], &str)] = &[
         (&["kestrel-frod", "T"], "did you mean `kestrel-ford`?"),
-        (&["oil-imersed-power", "T"], "did you mean `oil-immersed-power`?"),
-        (&["no-such.ubr", "T"], "cannot read no-such.ubr: no such file or folder"),
-        (&["register.ubr", "T"], "expected a plan in register.ubr, found none"),
+        (
+            &["oil-imersed-power", "T"],
+            "did you mean `oil-immersed-power`?",
+        ),
+        (
+            &["no-such.ubr", "T"],
+            "cannot read no-such.ubr: no such file or folder",
+        ),
+        (
+            &["register.ubr", "T"],
+            "expected a plan in register.ubr, found none",
+        ),
         (&[".", "T"], "it is a folder"),
-        (&["faults/broken-plan.ubr", "T"], "`stagebook check faults/broken-plan.ubr` shows more"),
-        (&["kestrel-ford", "T", "--register", "kestrel-frod"], "did you mean `kestrel-ford`?"),
-        (&["kestrel-ford", "T", "--register", "a b"], "expected the name of a register"),
-        (&["kestrel-ford", "T", "--zone", "Europe/Wien"], "expected a time zone"),
+        (
+            &["faults/broken-plan.ubr", "T"],
+            "`stagebook check faults/broken-plan.ubr` shows more",
+        ),
+        (
+            &["kestrel-ford", "T", "--register", "kestrel-frod"],
+            "did you mean `kestrel-ford`?",
+        ),
+        (
+            &["kestrel-ford", "T", "--register", "a b"],
+            "expected the name of a register",
+        ),
+        (
+            &["kestrel-ford", "T", "--zone", "Europe/Wien"],
+            "expected a time zone",
+        ),
         (&["kestrel-ford", "T\nplan x"], "on one line"),
         (&["kestrel-ford", " "], "found an empty text"),
-        (&["kestrel-ford", "T", "--set", "windin=A"], "did you mean `winding`?"),
-        (&["kestrel-ford", "T", "--set", "phase=A"], "whose members stand in the plan: U, V, W"),
-        (&["kestrel-ford", "T", "--set", "winding"], "such as winding=HV,LV"),
-        (&["kestrel-ford", "T", "--set", "winding=HV,,LV"], "parted by commas"),
-        (&["kestrel-ford", "T", "--set", "winding=HV,HV"], "`HV` twice"),
-        (&["kestrel-ford", "T", "--set", "tap=17..1"], "the lower first"),
-        (&["kestrel-ford", "T", "--set", "tap=1..99999999999"], "at most 1000000"),
-        (&["kestrel-ford", "T", "--set", "tap=-9223372036854775808..9223372036854775807"], "at most 1000000"),
-        (&["kestrel-ford", "T", "--set", "tap=1..400000"], "make the sets smaller"),
-        (&["kestrel-ford", "T", "--to", "no/T.ubr"], "expected a folder `no`"),
+        (
+            &["kestrel-ford", "T", "--set", "windin=A"],
+            "did you mean `winding`?",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "phase=A"],
+            "whose members stand in the plan: U, V, W",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "winding"],
+            "such as winding=HV,LV",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "winding=HV,,LV"],
+            "parted by commas",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "winding=HV,HV"],
+            "`HV` twice",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "tap=17..1"],
+            "the lower first",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "tap=1..99999999999"],
+            "at most 1000000",
+        ),
+        (
+            &[
+                "kestrel-ford",
+                "T",
+                "--set",
+                "tap=-9223372036854775808..9223372036854775807",
+            ],
+            "at most 1000000",
+        ),
+        (
+            &["kestrel-ford", "T", "--set", "tap=1..400000"],
+            "make the sets smaller",
+        ),
+        (
+            &["kestrel-ford", "T", "--to", "no/T.ubr"],
+            "expected a folder `no`",
+        ),
     ];
     for (arguments, words) in cases {
         let said = stagebook(&works(), &[&["start"], *arguments].concat()).expect(2);
         assert_eq!(said.out, "", "{arguments:?}");
-        assert!(said.err.contains(words) && said.err.lines().count() == 1, "{arguments:?}: {}", said.err);
+        assert!(
+            said.err.contains(words) && said.err.lines().count() == 1,
+            "{arguments:?}: {}",
+            said.err
+        );
     }
 }
 
@@ -306,16 +470,27 @@ stage first \"A # title\"
 #[test]
 fn names_that_mean_something_at_the_head_of_a_column_are_written_one_by_one() {
     let small = Small::new(&[ODD]);
-    for sets in [&["--set", "step=-2..2", "--set", "coil=at,X1"][..], &["--set", "step=0..0"], &[]] {
-        let text = stagebook(small.path(), &[&["start", "odd", "T-1"], sets].concat()).expect(0).out;
+    for sets in [
+        &["--set", "step=-2..2", "--set", "coil=at,X1"][..],
+        &["--set", "step=0..0"],
+        &[],
+    ] {
+        let text = stagebook(small.path(), &[&["start", "odd", "T-1"], sets].concat())
+            .expect(0)
+            .out;
         let condition = "only when recorded(design.coils) or not recorded(design.coils)\n";
-        assert!(text.contains("at[table] = ?") && text.contains(condition), "{text}");
+        assert!(
+            text.contains("at[table] = ?") && text.contains(condition),
+            "{text}"
+        );
         assert_eq!(small.judge(&text).rules(), [], "{text}");
         // Opened, it is understood in full; only the design is not there yet.
         let open = opened(&text, None);
         let came = small.judge(&open);
         assert!(
-            came.rules().iter().all(|(_, rule)| *rule == "design-value-missing"),
+            came.rules()
+                .iter()
+                .all(|(_, rule)| *rule == "design-value-missing"),
             "{:#?}\n{open}",
             came.found
         );

@@ -26,7 +26,10 @@ fn fixtures() -> Vec<(String, String)> {
         .filter(|path| path.extension().is_some_and(|extension| extension == "ubr"))
         .collect();
     paths.sort();
-    paths.iter().map(|path| (path.display().to_string(), read(path))).collect()
+    paths
+        .iter()
+        .map(|path| (path.display().to_string(), read(path)))
+        .collect()
 }
 
 fn builtin_plan() -> (String, String) {
@@ -37,9 +40,12 @@ fn builtin_plan() -> (String, String) {
 /// Statements are the nodes whose chain of parents up to the document are statements too, each beginning a
 /// line of its own.
 fn is_statement(tree: &Tree, id: NodeId) -> bool {
-    let Some(parent) = tree.parent(id) else { return false };
+    let Some(parent) = tree.parent(id) else {
+        return false;
+    };
     // Parts of a statement lie within the tokens of its line, statements below it behind them.
-    parent == tree.root() || is_statement(tree, parent) && tree.node(id).first >= tree.node(parent).head
+    parent == tree.root()
+        || is_statement(tree, parent) && tree.node(id).first >= tree.node(parent).head
 }
 
 fn statements(tree: &Tree) -> Vec<NodeId> {
@@ -53,7 +59,10 @@ fn statements(tree: &Tree) -> Vec<NodeId> {
 fn written(tree: &Tree, id: NodeId, into: &mut Vec<(NodeKind, String)>) {
     into.push((tree.kind(id), tree.text_of(id).to_owned()));
     let head = tree.node(id).head;
-    for part in tree.children(id).filter(|part| tree.node(*part).first < head) {
+    for part in tree
+        .children(id)
+        .filter(|part| tree.node(*part).first < head)
+    {
         written(tree, part, into);
     }
 }
@@ -69,11 +78,16 @@ fn check_lossless(text: &str) -> Result<Tree, String> {
     for fault in &tree.faults {
         let range = fault.span.range();
         if fault.span.start > fault.span.end || text.get(range.clone()).is_none() {
-            return Err(format!("a fault's span {range:?} is no part of the text: {fault:?}"));
+            return Err(format!(
+                "a fault's span {range:?} is no part of the text: {fault:?}"
+            ));
         }
         for (span, _) in fault.fix.iter().flat_map(|(_, replacements)| replacements) {
             if text.get(span.range()).is_none() {
-                return Err(format!("a fix's span {:?} is no part of the text: {fault:?}", span.range()));
+                return Err(format!(
+                    "a fix's span {:?} is no part of the text: {fault:?}",
+                    span.range()
+                ));
             }
         }
     }
@@ -117,7 +131,10 @@ fn check_shape(tree: &Tree) -> Result<(), String> {
             }
             if span.start < behind {
                 let text = &tree.text()[span.range()];
-                return Err(format!("{:?} `{text}` begins before its neighbour ends", tree.kind(child)));
+                return Err(format!(
+                    "{:?} `{text}` begins before its neighbour ends",
+                    tree.kind(child)
+                ));
             }
             behind = span.end;
             waiting.push(child);
@@ -133,7 +150,10 @@ fn check(text: &str) -> Result<(), String> {
 #[track_caller]
 fn must_hold(text: &str, name: impl std::fmt::Display) {
     if let Err(wrong) = check(text) {
-        panic!("{name}: {wrong}\n----\n{}", text.chars().take(2_000).collect::<String>());
+        panic!(
+            "{name}: {wrong}\n----\n{}",
+            text.chars().take(2_000).collect::<String>()
+        );
     }
 }
 
@@ -270,7 +290,13 @@ fn fragment() -> impl Strategy<Value = String> {
 /// Texts that begin as a document, so that its statements are read as such.
 fn document() -> impl Strategy<Value = String> {
     let head = proptest::sample::select(
-        &["", "plan p\n", "unit u\nstage s\n  ", "register r\n", "unit u\nstage s\n  table t\n    "][..],
+        &[
+            "",
+            "plan p\n",
+            "unit u\nstage s\n  ",
+            "register r\n",
+            "unit u\nstage s\n  table t\n    ",
+        ][..],
     );
     (head, proptest::collection::vec(fragment(), 0..60))
         .prop_map(|(head, pieces)| format!("{head}{}", pieces.concat()))
@@ -309,19 +335,29 @@ proptest! {
 
 /// How far to step so that a text is tried at a bounded number of places.
 fn step(text: &str) -> usize {
-    if text.len() <= SMALL { 1 } else { 37 * text.len().div_ceil(60_000) }
+    if text.len() <= SMALL {
+        1
+    } else {
+        37 * text.len().div_ceil(60_000)
+    }
 }
 
 #[test]
 fn every_prefix_of_a_document_is_read_and_printed_again() {
     for (name, text) in fixtures() {
-        for end in (0..=text.len()).step_by(step(&text)).filter(|end| text.is_char_boundary(*end)) {
+        for end in (0..=text.len())
+            .step_by(step(&text))
+            .filter(|end| text.is_char_boundary(*end))
+        {
             must_hold(&text[..end], format_args!("{name} up to byte {end}"));
         }
     }
     // Each prefix of the large plan costs its whole length, so the steps are longer there.
     let (name, text) = builtin_plan();
-    for end in (0..=text.len()).step_by(37 * 11).filter(|end| text.is_char_boundary(*end)) {
+    for end in (0..=text.len())
+        .step_by(37 * 11)
+        .filter(|end| text.is_char_boundary(*end))
+    {
         must_hold(&text[..end], format_args!("{name} up to byte {end}"));
     }
 }
@@ -332,7 +368,10 @@ fn every_document_with_one_byte_missing_is_read_and_printed_again() {
         for at in (0..text.len()).step_by(step(&text)) {
             let mut bytes = text.clone().into_bytes();
             bytes.remove(at);
-            must_hold(&decode(bytes).text, format_args!("{name} without byte {at}"));
+            must_hold(
+                &decode(bytes).text,
+                format_args!("{name} without byte {at}"),
+            );
         }
     }
 }
@@ -344,7 +383,10 @@ fn every_37th_byte_missing_from_the_builtin_plan_is_survived() {
     let (name, text) = builtin_plan();
     for at in (0..text.len()).step_by(37) {
         let before = &text.as_bytes()[..at.saturating_sub(400)];
-        let from = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |line| line + 1);
+        let from = before
+            .iter()
+            .rposition(|byte| *byte == b'\n')
+            .map_or(0, |line| line + 1);
         let to = text.as_bytes()[at..]
             .iter()
             .skip(400)
@@ -353,7 +395,10 @@ fn every_37th_byte_missing_from_the_builtin_plan_is_survived() {
         let mut bytes = b"plan p\n".to_vec();
         bytes.extend_from_slice(&text.as_bytes()[from..at]);
         bytes.extend_from_slice(&text.as_bytes()[at + 1..to]);
-        must_hold(&decode(bytes).text, format_args!("{name} without byte {at}"));
+        must_hold(
+            &decode(bytes).text,
+            format_args!("{name} without byte {at}"),
+        );
     }
 }
 
@@ -362,10 +407,15 @@ fn every_fixture_and_the_builtin_plan_have_a_sound_tree() {
     for (name, text) in fixtures().into_iter().chain([builtin_plan()]) {
         must_hold(&text, &name);
         let tree = parse(text.as_str());
-        let mut spans: Vec<Span> =
-            tree.children(tree.root()).map(|statement| tree.outline_span(statement)).collect();
+        let mut spans: Vec<Span> = tree
+            .children(tree.root())
+            .map(|statement| tree.outline_span(statement))
+            .collect();
         spans.sort();
-        assert!(spans.windows(2).all(|pair| pair[0].end <= pair[1].start), "{name}: outlines overlap");
+        assert!(
+            spans.windows(2).all(|pair| pair[0].end <= pair[1].start),
+            "{name}: outlines overlap"
+        );
     }
 }
 
@@ -419,7 +469,8 @@ fn a_wrong_line_changes_no_statement_outside_its_own_outline() {
                 let shift = wrong.len() as i64 - line.len() as i64;
                 let hole = Span::new(
                     own.start,
-                    (i64::from(own.end) + shift).max(i64::from(own.start) + wrong.len() as i64) as u32,
+                    (i64::from(own.end) + shift).max(i64::from(own.start) + wrong.len() as i64)
+                        as u32,
                 );
                 let before = outside(&tree, own, shift);
                 let after = outside(&broken, hole, 0);
@@ -436,5 +487,8 @@ fn a_wrong_line_changes_no_statement_outside_its_own_outline() {
 }
 
 fn first_significant(tree: &Tree) -> u32 {
-    tree.tokens().iter().position(|token| !token.kind.is_trivia()).unwrap_or(0) as u32
+    tree.tokens()
+        .iter()
+        .position(|token| !token.kind.is_trivia())
+        .unwrap_or(0) as u32
 }

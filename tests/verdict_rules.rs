@@ -96,8 +96,9 @@ fn judge(rest: &str) -> Came {
 /// (from line 4) are given.
 #[track_caller]
 fn small(plan: &str, unit: &str) -> Came {
-    let plan =
-        format!("plan p rev A\n\nset phase = U V W\nset part = a b\n\nrole quality\n\nstage s\n{plan}");
+    let plan = format!(
+        "plan p rev A\n\nset phase = U V W\nset part = a b\n\nrole quality\n\nstage s\n{plan}"
+    );
     Small::new(&[&plan]).judge(&format!("unit KFT-0500-1\n  plan p\nstage s\n{unit}"))
 }
 
@@ -119,7 +120,9 @@ fn holds(kind: &str, limit: &str, value: &str) -> bool {
 #[track_caller]
 fn require(expression: &str, readings: &str, values: &str) -> bool {
     let came = small(
-        &format!("{readings}  check c \"C\"\n    require {expression}\n    source common-practice\n"),
+        &format!(
+            "{readings}  check c \"C\"\n    require {expression}\n    source common-practice\n"
+        ),
         values,
     );
     match &came.rules()[..] {
@@ -136,7 +139,10 @@ fn what_is_not_recorded_is_pending_while_nothing_goes_on_past_it() {
     let came = judge("stage winding\n  height[U] = 1600 mm\n");
     came.expect(&[]);
     let pending = came.pending();
-    assert!(pending.len() == 1 && pending[0].contains("`height` [V], [W]"), "{pending:?}");
+    assert!(
+        pending.len() == 1 && pending[0].contains("`height` [V], [W]"),
+        "{pending:?}"
+    );
     assert!(pending[0].contains("`turns`"), "{pending:?}");
     let unit = came.unit.expect("it was judged");
     assert_eq!((unit.counts.recorded, unit.counts.missing), (1, 0));
@@ -146,7 +152,11 @@ fn what_is_not_recorded_is_pending_while_nothing_goes_on_past_it() {
 fn a_place_kept_open_is_pending_too() {
     let came = judge("stage winding\n  height[U] = ?\n");
     came.expect(&[]);
-    assert!(came.pending()[0].contains("`height` [U], [V], [W]"), "{:?}", came.pending());
+    assert!(
+        came.pending()[0].contains("`height` [U], [V], [W]"),
+        "{:?}",
+        came.pending()
+    );
 }
 
 #[test]
@@ -159,8 +169,10 @@ fn what_is_not_recorded_is_missing_once_a_later_stage_has_work() {
 #[test]
 fn a_place_kept_open_is_missing_once_a_later_stage_has_work() {
     let rest = WINDING.replace("turns = 880", "turns = ?");
-    judge(&format!("{rest}{RELEASED}stage drying\n  moisture = 0.3 %\n"))
-        .expect(&[(12, "released-incomplete")]);
+    judge(&format!(
+        "{rest}{RELEASED}stage drying\n  moisture = 0.3 %\n"
+    ))
+    .expect(&[(12, "released-incomplete")]);
 }
 
 #[test]
@@ -180,7 +192,9 @@ fn what_is_not_applicable_with_a_reason_is_recorded() {
 fn a_design_value_is_pending_before_work_and_missing_after() {
     let head = HEAD.replace("  rated-voltage = 20 kV\n", "");
     works().judge(&head).expect(&[]);
-    works().judge(&format!("{head}{WINDING}")).expect(&[(4, "design-value-missing")]);
+    works()
+        .judge(&format!("{head}{WINDING}"))
+        .expect(&[(4, "design-value-missing")]);
     judge(WINDING).expect(&[]);
 }
 
@@ -192,15 +206,23 @@ fn work_past_a_hold_that_is_not_released_passes_it() {
     came.expect(&[(12, "hold-passed")]);
     let unit = came.unit.expect("it was judged");
     assert_eq!(unit.stages[0].points[0].state, PointState::Passed);
-    let came = judge(&format!("{WINDING}{RELEASED}stage drying\n  moisture = 0.3 %\n"));
+    let came = judge(&format!(
+        "{WINDING}{RELEASED}stage drying\n  moisture = 0.3 %\n"
+    ));
     came.expect(&[]);
-    assert_eq!(came.unit.expect("it was judged").stages[0].points[0].state, PointState::Done);
+    assert_eq!(
+        came.unit.expect("it was judged").stages[0].points[0].state,
+        PointState::Done
+    );
 }
 
 #[test]
 fn work_dated_before_the_release_of_the_hold_passes_it() {
-    let drying =
-        |date: &str| judge(&format!("{WINDING}{RELEASED}stage drying\n  on {date}\n  moisture = 0.3 %\n"));
+    let drying = |date: &str| {
+        judge(&format!(
+            "{WINDING}{RELEASED}stage drying\n  on {date}\n  moisture = 0.3 %\n"
+        ))
+    };
     drying("2026-03-04").expect(&[]);
     // The same day is no proof of either order.
     drying("2026-03-03").expect(&[]);
@@ -224,36 +246,73 @@ fn a_stage_two_further_on_passes_the_hold_as_well() {
     let came = judge(&format!("{WINDING}stage packing\n  boxes = 2\n"));
     let rules = came.rules();
     assert!(rules.contains(&(12, "hold-passed")), "{rules:?}");
-    assert_eq!(came.found.iter().filter(|found| found.rule == "hold-passed").count(), 2, "H10 and H20");
+    assert_eq!(
+        came.found
+            .iter()
+            .filter(|found| found.rule == "hold-passed")
+            .count(),
+        2,
+        "H10 and H20"
+    );
 }
 
 #[test]
 fn a_release_dated_before_a_reading_that_it_covers_is_found() {
-    judge(&format!("{WINDING}  release H10 by M.Okafor on 2026-03-01\n"))
-        .expect(&[(12, "release-before-reading")]);
-    judge(&format!("{WINDING}  release H10 by M.Okafor on 2026-03-02\n")).expect(&[]);
+    judge(&format!(
+        "{WINDING}  release H10 by M.Okafor on 2026-03-01\n"
+    ))
+    .expect(&[(12, "release-before-reading")]);
+    judge(&format!(
+        "{WINDING}  release H10 by M.Okafor on 2026-03-02\n"
+    ))
+    .expect(&[]);
 }
 
 #[test]
 fn only_the_role_of_the_point_may_release_it() {
-    judge(&format!("{WINDING}  release H10 by L.Novak on 2026-03-03\n"))
-        .expect(&[(12, "role-may-not-release")]);
-    judge(&format!("{WINDING}  release H10 by N.Obody on 2026-03-03\n")).expect(&[(12, "unknown-person")]);
+    judge(&format!(
+        "{WINDING}  release H10 by L.Novak on 2026-03-03\n"
+    ))
+    .expect(&[(12, "role-may-not-release")]);
+    judge(&format!(
+        "{WINDING}  release H10 by N.Obody on 2026-03-03\n"
+    ))
+    .expect(&[(12, "unknown-person")]);
 }
 
 #[test]
 fn each_kind_of_point_has_its_word() {
-    let drying =
-        format!("{WINDING}{RELEASED}stage drying\n  moisture = 0.3 %\n  pressure = 1 mbar at 100 °C\n");
-    judge(&format!("{drying}  witnessed W20 by C.Moreau on 2026-03-05\n")).expect(&[]);
-    let came = judge(&format!("{drying}  waived W20 by C.Moreau on 2026-03-05 \"letter of 2026-03-01\"\n"));
+    let drying = format!(
+        "{WINDING}{RELEASED}stage drying\n  moisture = 0.3 %\n  pressure = 1 mbar at 100 °C\n"
+    );
+    judge(&format!(
+        "{drying}  witnessed W20 by C.Moreau on 2026-03-05\n"
+    ))
+    .expect(&[]);
+    let came = judge(&format!(
+        "{drying}  waived W20 by C.Moreau on 2026-03-05 \"letter of 2026-03-01\"\n"
+    ));
     came.expect(&[]);
-    assert_eq!(came.unit.expect("it was judged").stages[1].points[0].state, PointState::Waived);
-    judge(&format!("{drying}  release W20 by C.Moreau on 2026-03-05\n")).expect(&[(16, "wrong-point-word")]);
-    judge(&format!("{drying}  witnessed H20 by M.Okafor on 2026-03-05\n"))
-        .expect(&[(16, "wrong-point-word")]);
-    judge(&format!("{drying}  release H99 by M.Okafor on 2026-03-05\n")).expect(&[(16, "unknown-point")]);
-    judge(&format!("{drying}  release H10 by M.Okafor on 2026-03-05\n")).expect(&[(16, "unknown-point")]);
+    assert_eq!(
+        came.unit.expect("it was judged").stages[1].points[0].state,
+        PointState::Waived
+    );
+    judge(&format!(
+        "{drying}  release W20 by C.Moreau on 2026-03-05\n"
+    ))
+    .expect(&[(16, "wrong-point-word")]);
+    judge(&format!(
+        "{drying}  witnessed H20 by M.Okafor on 2026-03-05\n"
+    ))
+    .expect(&[(16, "wrong-point-word")]);
+    judge(&format!(
+        "{drying}  release H99 by M.Okafor on 2026-03-05\n"
+    ))
+    .expect(&[(16, "unknown-point")]);
+    judge(&format!(
+        "{drying}  release H10 by M.Okafor on 2026-03-05\n"
+    ))
+    .expect(&[(16, "unknown-point")]);
 }
 
 #[test]
@@ -270,10 +329,25 @@ fn a_witness_or_a_review_holds_nothing_up() {
 
 #[test]
 fn work_dated_before_the_stage_that_it_follows_is_out_of_order() {
-    let came = judge(&format!("{WINDING}stage drying\n  on 2026-03-01\n  moisture = 0.3 %\n"));
-    assert!(came.rules().contains(&(13, "stage-out-of-order")), "{:?}", came.rules());
-    let came = judge(&format!("{WINDING}stage drying\n  on 2026-03-02\n  moisture = 0.3 %\n"));
-    assert!(!came.rules().iter().any(|(_, rule)| *rule == "stage-out-of-order"), "{:?}", came.rules());
+    let came = judge(&format!(
+        "{WINDING}stage drying\n  on 2026-03-01\n  moisture = 0.3 %\n"
+    ));
+    assert!(
+        came.rules().contains(&(13, "stage-out-of-order")),
+        "{:?}",
+        came.rules()
+    );
+    let came = judge(&format!(
+        "{WINDING}stage drying\n  on 2026-03-02\n  moisture = 0.3 %\n"
+    ));
+    assert!(
+        !came
+            .rules()
+            .iter()
+            .any(|(_, rule)| *rule == "stage-out-of-order"),
+        "{:?}",
+        came.rules()
+    );
 }
 
 // ------------------------------------------------------------------------- failures and nonconformities
@@ -283,7 +357,8 @@ const TALL: &str = "stage winding\n  on 2026-03-02 by L.Novak\n  height[U] = 170
 #[test]
 fn a_release_over_a_failure_is_found() {
     judge(TALL).expect(&[(8, "out-of-limit")]);
-    judge(&format!("{TALL}{RELEASED}")).expect(&[(8, "out-of-limit"), (12, "released-over-failure")]);
+    judge(&format!("{TALL}{RELEASED}"))
+        .expect(&[(8, "out-of-limit"), (12, "released-over-failure")]);
 }
 
 #[test]
@@ -327,7 +402,8 @@ fn a_nonconformity_that_is_open_or_against_another_reading_concedes_nothing() {
         "  disposition use-as-is\n  agreed by M.Okafor on 2026-03-02\n  closed by M.Okafor on 2026-03-03\n",
     )
     .replace("height[U]", "height[V]");
-    judge(&format!("{TALL}{RELEASED}{other}")).expect(&[(8, "out-of-limit"), (12, "released-over-failure")]);
+    judge(&format!("{TALL}{RELEASED}{other}"))
+        .expect(&[(8, "out-of-limit"), (12, "released-over-failure")]);
 }
 
 #[test]
@@ -337,7 +413,10 @@ fn scrap_concedes_nothing() {
     );
     let came = judge(&format!("{TALL}{RELEASED}{closed}"));
     let rules = came.rules();
-    assert!(rules.contains(&(8, "out-of-limit")) && rules.contains(&(13, "nonconformity-open")), "{rules:?}");
+    assert!(
+        rules.contains(&(8, "out-of-limit")) && rules.contains(&(13, "nonconformity-open")),
+        "{rules:?}"
+    );
 }
 
 #[test]
@@ -348,20 +427,29 @@ fn a_nonconformity_may_stay_open_while_its_stage_is_not_released() {
 #[test]
 fn a_nonconformity_against_nothing_known_is_found() {
     let unknown = nonconformity("").replace("height[U]", "hieght[U]");
-    judge(&format!("{TALL}{unknown}")).expect(&[(8, "out-of-limit"), (13, "nonconformity-target-unknown")]);
+    judge(&format!("{TALL}{unknown}"))
+        .expect(&[(8, "out-of-limit"), (13, "nonconformity-target-unknown")]);
 }
 
 #[test]
 fn readings_that_work_has_passed_need_a_person_a_time_and_an_instrument() {
     let asked = |rest: &str| -> Vec<String> {
-        let mut rules: Vec<String> = judge(rest).found.into_iter().map(|found| found.rule).collect();
-        rules
-            .retain(|rule| ["missing-person", "missing-date", "missing-instrument"].contains(&rule.as_str()));
+        let mut rules: Vec<String> = judge(rest)
+            .found
+            .into_iter()
+            .map(|found| found.rule)
+            .collect();
+        rules.retain(|rule| {
+            ["missing-person", "missing-date", "missing-instrument"].contains(&rule.as_str())
+        });
         rules
     };
     let bare = WINDING.replace("  on 2026-03-02 by L.Novak\n", "");
     assert_eq!(asked(&bare), [""; 0], "nothing went on past it yet");
-    assert_eq!(asked(&format!("{bare}{RELEASED}")), ["missing-date", "missing-instrument", "missing-person"]);
+    assert_eq!(
+        asked(&format!("{bare}{RELEASED}")),
+        ["missing-date", "missing-instrument", "missing-person"]
+    );
     let full = WINDING.replace("by L.Novak", "by L.Novak with TP-1");
     assert_eq!(asked(&format!("{full}{RELEASED}")), [""; 0]);
 }
@@ -370,19 +458,30 @@ fn readings_that_work_has_passed_need_a_person_a_time_and_an_instrument() {
 
 #[test]
 fn only_the_last_round_counts() {
-    let again = WINDING.replace("stage winding", "stage winding round 2").replace("03-02", "03-05");
+    let again = WINDING
+        .replace("stage winding", "stage winding round 2")
+        .replace("03-02", "03-05");
     judge(&format!("{TALL}{again}")).expect(&[]);
-    let worse = TALL.replace("stage winding", "stage winding round 2").replace("03-02", "03-05");
+    let worse = TALL
+        .replace("stage winding", "stage winding round 2")
+        .replace("03-02", "03-05");
     judge(&format!("{WINDING}{worse}")).expect(&[(14, "out-of-limit")]);
 }
 
 #[test]
 fn a_release_of_the_first_round_does_not_cover_the_second() {
-    let again = WINDING.replace("stage winding", "stage winding round 2").replace("03-02", "03-05");
+    let again = WINDING
+        .replace("stage winding", "stage winding round 2")
+        .replace("03-02", "03-05");
     let came = judge(&format!("{WINDING}{RELEASED}{again}"));
     came.expect(&[]);
-    assert_eq!(came.unit.expect("it was judged").stages[0].points[0].state, PointState::Open);
-    let came = judge(&format!("{WINDING}{RELEASED}{again}stage drying\n  moisture = 0.3 %\n"));
+    assert_eq!(
+        came.unit.expect("it was judged").stages[0].points[0].state,
+        PointState::Open
+    );
+    let came = judge(&format!(
+        "{WINDING}{RELEASED}{again}stage drying\n  moisture = 0.3 %\n"
+    ));
     came.expect(&[(19, "hold-passed")]);
 }
 
@@ -393,9 +492,16 @@ fn an_amendment_counts_in_place_of_the_first_value() {
     amend(&format!("height[U] = 1700 mm was 1701 mm {tail}")).expect(&[]);
     amend(&format!("height[U] = 1700 mm was 1702 mm {tail}"))
         .expect(&[(8, "out-of-limit"), (12, "amendment-mismatch")]);
-    amend("height[U] = 1700 mm was 1701 mm by L.Novak on 2026-03-02").expect(&[(12, "reason-missing")]);
-    let came = judge(&format!("{WINDING}  amend height[U] = 1800 mm was 1600 mm {tail}\n"));
-    assert!(came.rules().iter().any(|(_, rule)| *rule == "out-of-limit"), "{:?}", came.rules());
+    amend("height[U] = 1700 mm was 1701 mm by L.Novak on 2026-03-02")
+        .expect(&[(12, "reason-missing")]);
+    let came = judge(&format!(
+        "{WINDING}  amend height[U] = 1800 mm was 1600 mm {tail}\n"
+    ));
+    assert!(
+        came.rules().iter().any(|(_, rule)| *rule == "out-of-limit"),
+        "{:?}",
+        came.rules()
+    );
 }
 
 #[test]
@@ -413,9 +519,12 @@ fn an_instrument_must_be_known_valid_and_of_the_right_kind() {
     };
     with("height[U] = 1600 mm with TP-1").expect(&[]);
     with("height[U] = 1600 mm with TP-2").expect(&[(8, "unknown-instrument")]);
-    with("height[U] = 1600 mm with TP-1 on 2027-01-02")
-        .expect(&[(7, "person-not-valid"), (8, "instrument-out-of-calibration")]);
-    with("height[U] = 1600 mm with TP-1 on 2025-12-31").expect(&[(8, "instrument-out-of-calibration")]);
+    with("height[U] = 1600 mm with TP-1 on 2027-01-02").expect(&[
+        (7, "person-not-valid"),
+        (8, "instrument-out-of-calibration"),
+    ]);
+    with("height[U] = 1600 mm with TP-1 on 2025-12-31")
+        .expect(&[(8, "instrument-out-of-calibration")]);
     judge(&format!(
         "{WINDING}{RELEASED}stage drying\n  on 2026-03-04 by L.Novak\n  moisture = 0.3 % with TP-1\n"
     ))
@@ -447,17 +556,41 @@ fn a_limit_that_is_met_exactly_holds_in_whatever_unit() {
 #[test]
 fn sums_of_decimals_are_exact() {
     let readings = "  reading a : voltage\n  reading b : voltage\n";
-    assert!(require("a + b <= 300 V", readings, "  a = 0.1 kV\n  b = 0.2 kV\n"));
-    assert!(require("a + b >= 300 V", readings, "  a = 0.1 kV\n  b = 0.2 kV\n"));
-    assert!(require("a + b = 300 V", readings, "  a = 0.1 kV\n  b = 0.2 kV\n"));
-    assert!(!require("a + b < 300 V", readings, "  a = 0.1 kV\n  b = 0.2 kV\n"));
-    assert!(!require("a + b <= 300 V", readings, "  a = 0.1 kV\n  b = 0.20000000000000000001 kV\n"));
+    assert!(require(
+        "a + b <= 300 V",
+        readings,
+        "  a = 0.1 kV\n  b = 0.2 kV\n"
+    ));
+    assert!(require(
+        "a + b >= 300 V",
+        readings,
+        "  a = 0.1 kV\n  b = 0.2 kV\n"
+    ));
+    assert!(require(
+        "a + b = 300 V",
+        readings,
+        "  a = 0.1 kV\n  b = 0.2 kV\n"
+    ));
+    assert!(!require(
+        "a + b < 300 V",
+        readings,
+        "  a = 0.1 kV\n  b = 0.2 kV\n"
+    ));
+    assert!(!require(
+        "a + b <= 300 V",
+        readings,
+        "  a = 0.1 kV\n  b = 0.20000000000000000001 kV\n"
+    ));
 }
 
 #[test]
 fn a_root_that_meets_its_limit_holds() {
     let readings = "  reading a : area\n";
-    assert!(require("sqrt(a) <= 1.4142135623730951 m", readings, "  a = 2 m^2\n"));
+    assert!(require(
+        "sqrt(a) <= 1.4142135623730951 m",
+        readings,
+        "  a = 2 m^2\n"
+    ));
     assert!(require("sqrt(a) <= 3 m", readings, "  a = 9 m^2\n"));
     assert!(!require("sqrt(a) <= 2.999999 m", readings, "  a = 9 m^2\n"));
 }
@@ -466,10 +599,22 @@ fn a_root_that_meets_its_limit_holds() {
 fn every_form_of_a_limit_holds_at_both_its_ends_and_not_past_them() {
     let cases: &[(&str, &[&str], &[&str])] = &[
         ("= 10 mm", &["10 mm", "1 cm"], &["10.001 mm", "9.999 mm"]),
-        ("10 mm .. 12 mm", &["10 mm", "11 mm", "12 mm"], &["9.99 mm", "12.01 mm"]),
+        (
+            "10 mm .. 12 mm",
+            &["10 mm", "11 mm", "12 mm"],
+            &["9.99 mm", "12.01 mm"],
+        ),
         ("10 mm +- 2 mm", &["8 mm", "12 mm"], &["7.9 mm", "12.1 mm"]),
-        ("10 mm +3/-0 mm", &["10 mm", "13 mm"], &["9.9 mm", "13.1 mm"]),
-        ("10 mm +- 10 % * 10 mm", &["9 mm", "11 mm"], &["8.9 mm", "11.1 mm"]),
+        (
+            "10 mm +3/-0 mm",
+            &["10 mm", "13 mm"],
+            &["9.9 mm", "13.1 mm"],
+        ),
+        (
+            "10 mm +- 10 % * 10 mm",
+            &["9 mm", "11 mm"],
+            &["8.9 mm", "11.1 mm"],
+        ),
         (">= 10 mm", &["10 mm", "1e9 mm"], &["9.99 mm", "-10 mm"]),
     ];
     for (limit, good, bad) in cases {
@@ -493,11 +638,27 @@ fn a_tolerance_of_the_design_is_the_limit() {
         works.judge(&unit).rules().is_empty()
     };
     for (tolerance, good, bad) in [
-        ("1612 mm +3/-0 mm", ["1612 mm", "1.615 m"], ["1611.9 mm", "1615.1 mm"]),
-        ("1612 mm +- 3 mm", ["1609 mm", "1615 mm"], ["1608.9 mm", "1615.1 mm"]),
-        ("1612 mm ± 3 mm", ["1609 mm", "1615 mm"], ["1608.9 mm", "1615.1 mm"]),
+        (
+            "1612 mm +3/-0 mm",
+            ["1612 mm", "1.615 m"],
+            ["1611.9 mm", "1615.1 mm"],
+        ),
+        (
+            "1612 mm +- 3 mm",
+            ["1609 mm", "1615 mm"],
+            ["1608.9 mm", "1615.1 mm"],
+        ),
+        (
+            "1612 mm ± 3 mm",
+            ["1609 mm", "1615 mm"],
+            ["1608.9 mm", "1615.1 mm"],
+        ),
         ("<= 1612 mm", ["1612 mm", "0 mm"], ["1612.1 mm", "2000 mm"]),
-        ("1610 .. 1612 mm", ["1610 mm", "1612 mm"], ["1609 mm", "1613 mm"]),
+        (
+            "1610 .. 1612 mm",
+            ["1610 mm", "1612 mm"],
+            ["1609 mm", "1613 mm"],
+        ),
     ] {
         for value in good {
             assert!(judged(tolerance, value), "{value} against {tolerance}");
@@ -515,10 +676,26 @@ fn a_temperature_is_a_point_and_its_difference_is_none() {
     assert!(!holds("temperature", "<= 60 °C", "140.1 °F"));
     assert!(holds("temperature", "<= -40 °C", "-40 °F"));
     let readings = "  reading a : temperature\n  reading b : temperature\n";
-    assert!(require("a - b <= 45 K", readings, "  a = 65 °C\n  b = 20 °C\n"));
-    assert!(require("a - b <= 45 K", readings, "  a = 149 °F\n  b = 68 °F\n"));
-    assert!(!require("a - b <= 45 K", readings, "  a = 65.01 °C\n  b = 20 °C\n"));
-    assert!(require("a <= b + 45 K", readings, "  a = 65 °C\n  b = 20 °C\n"));
+    assert!(require(
+        "a - b <= 45 K",
+        readings,
+        "  a = 65 °C\n  b = 20 °C\n"
+    ));
+    assert!(require(
+        "a - b <= 45 K",
+        readings,
+        "  a = 149 °F\n  b = 68 °F\n"
+    ));
+    assert!(!require(
+        "a - b <= 45 K",
+        readings,
+        "  a = 65.01 °C\n  b = 20 °C\n"
+    ));
+    assert!(require(
+        "a <= b + 45 K",
+        readings,
+        "  a = 65 °C\n  b = 20 °C\n"
+    ));
 }
 
 // ---------------------------------------------------------------------------------- what is not known
@@ -537,8 +714,16 @@ fn what_is_not_known_is_never_wrong() {
         ("a and b", "  a = yes\n  b = no\n", false),
     ];
     for (expression, values, held) in cases {
-        let values = if values.is_empty() { "  note \"nothing\"\n" } else { values };
-        assert_eq!(require(expression, readings, values), held, "{expression} with {values:?}");
+        let values = if values.is_empty() {
+            "  note \"nothing\"\n"
+        } else {
+            values
+        };
+        assert_eq!(
+            require(expression, readings, values),
+            held,
+            "{expression} with {values:?}"
+        );
     }
 }
 
@@ -547,9 +732,15 @@ fn a_check_is_decided_by_the_readings_that_are_there_or_not_at_all() {
     let readings = "  reading x[phase] : length\n";
     // A maximum over what is not complete is not known.
     assert!(require("max(x[*]) <= 1 mm", readings, "  x[U] = 0.5 mm\n"));
-    assert!(!require("max(x[*]) <= 1 mm", readings, "  x[U] = 2 mm\n  x[V] = 0.5 mm\n  x[W] = 0.5 mm\n"));
+    assert!(!require(
+        "max(x[*]) <= 1 mm",
+        readings,
+        "  x[U] = 2 mm\n  x[V] = 0.5 mm\n  x[W] = 0.5 mm\n"
+    ));
     let came = small(
-        &format!("{readings}  check c \"C\"\n    require x[U] + x[V] <= 1 mm\n    source common-practice\n"),
+        &format!(
+            "{readings}  check c \"C\"\n    require x[U] + x[V] <= 1 mm\n    source common-practice\n"
+        ),
         "  x[U] = 5 mm\n",
     );
     came.expect(&[]);
@@ -576,14 +767,25 @@ fn a_share_of_zero_is_told_and_not_judged() {
         "  a = 2 mm\n  b = 0 mm\n",
     );
     let rules = came.rules();
-    assert!(rules.len() == 1 && rules[0].1 == "cannot-be-calculated", "{rules:?}");
+    assert!(
+        rules.len() == 1 && rules[0].1 == "cannot-be-calculated",
+        "{rules:?}"
+    );
 }
 
 #[test]
 fn an_if_takes_only_the_branch_that_holds() {
     let readings = "  reading a : length\n  reading b : length\n";
-    assert!(require("(if b = 0 mm then 0 else a / b) <= 1", readings, "  a = 2 mm\n  b = 0 mm\n"));
-    assert!(!require("(if b = 0 mm then 0 else a / b) <= 1", readings, "  a = 2 mm\n  b = 1 mm\n"));
+    assert!(require(
+        "(if b = 0 mm then 0 else a / b) <= 1",
+        readings,
+        "  a = 2 mm\n  b = 0 mm\n"
+    ));
+    assert!(!require(
+        "(if b = 0 mm then 0 else a / b) <= 1",
+        readings,
+        "  a = 2 mm\n  b = 1 mm\n"
+    ));
 }
 
 #[test]
@@ -594,9 +796,17 @@ fn the_first_of_a_lot_is_asked_for_more() {
         let unit = format!(
             "unit KFT-0500-1\n  plan p\n{lot}stage s\n  a = 1 mm\n  release H1 by M.Okafor on 2026-03-02\n"
         );
-        works.judge(&unit).rules().iter().map(|(_, rule)| (*rule).to_owned()).collect::<Vec<_>>()
+        works
+            .judge(&unit)
+            .rules()
+            .iter()
+            .map(|(_, rule)| (*rule).to_owned())
+            .collect::<Vec<_>>()
     };
-    assert_eq!(judged("  lot KFT-0500  unit 1 of 3\n"), ["released-incomplete"]);
+    assert_eq!(
+        judged("  lot KFT-0500  unit 1 of 3\n"),
+        ["released-incomplete"]
+    );
     assert_eq!(judged("  lot KFT-0500  unit 2 of 3\n"), [""; 0]);
 }
 
@@ -635,10 +845,15 @@ fn both_limits_hold_where_one_is_tightened() {
     extended(tighten, "  x = 2 mm\n").expect(&[]);
     extended(tighten, "  x = 1 mm\n").expect(&[(4, "out-of-limit")]);
     extended(tighten, "  x = 11 mm\n").expect(&[(4, "out-of-limit")]);
-    let check = "tighten s.c\n  require x + y <= 12 mm\n  source works \"own\"\n  because \"own\"\n";
+    let check =
+        "tighten s.c\n  require x + y <= 12 mm\n  source works \"own\"\n  because \"own\"\n";
     extended(check, "  x = 10 mm\n  y = 2 mm\n").expect(&[]);
     let came = extended(check, "  x = 10 mm\n  y = 3 mm\n");
-    assert!(came.rules().iter().any(|(_, rule)| *rule == "check-failed"), "{:?}", came.rules());
+    assert!(
+        came.rules().iter().any(|(_, rule)| *rule == "check-failed"),
+        "{:?}",
+        came.rules()
+    );
     // What calls itself tighter and is wider changes nothing.
     let wider = "tighten s.x\n  limit <= 20 mm\n  source works \"own\"\n  because \"own\"\n";
     extended(wider, "  x = 11 mm\n").expect(&[(4, "out-of-limit")]);
@@ -664,22 +879,36 @@ fn what_is_added_is_asked_for() {
     let add = "add stage s\n  reading z : length\n    limit <= 1 mm\n    source works \"own\"\n";
     extended(add, "  z = 1 mm\n").expect(&[]);
     extended(add, "  z = 2 mm\n").expect(&[(4, "out-of-limit")]);
-    extended(add, "  x = 1 mm\n  y = 1 mm\n  release H1 by M.Okafor on 2026-03-02\n")
-        .expect(&[(6, "released-incomplete")]);
+    extended(
+        add,
+        "  x = 1 mm\n  y = 1 mm\n  release H1 by M.Okafor on 2026-03-02\n",
+    )
+    .expect(&[(6, "released-incomplete")]);
 }
 
 #[test]
 fn a_change_that_has_no_reason_or_no_target_is_found_in_the_plan() {
     for (change, rule) in [
-        ("relax s.x\n  limit <= 12 mm\n  source works \"own\"\n", "relax-without-reason"),
-        ("tighten s.q\n  limit <= 12 mm\n  source works \"own\"\n", "no-such-target"),
+        (
+            "relax s.x\n  limit <= 12 mm\n  source works \"own\"\n",
+            "relax-without-reason",
+        ),
+        (
+            "tighten s.q\n  limit <= 12 mm\n  source works \"own\"\n",
+            "no-such-target",
+        ),
         ("drop s.q because \"none\"\n", "no-such-target"),
         ("add stage t\n  reading z : length\n", "no-such-target"),
     ] {
         let own = format!("plan own rev A extends base\n\n{change}");
         let works = Small::unchecked(&[BASE, &own]);
         let found = common::in_short(&common::check(&[works.path().join("document-1.ubr")]));
-        assert!(found.iter().any(|found| found.rule == rule && found.line == 3), "{change}: {found:#?}");
+        assert!(
+            found
+                .iter()
+                .any(|found| found.rule == rule && found.line == 3),
+            "{change}: {found:#?}"
+        );
     }
 }
 
@@ -696,23 +925,43 @@ fn findings_read_as_they_are_kept() {
     let closed = nonconformity(
         "  disposition use-as-is\n  agreed by M.Okafor on 2026-03-02\n  closed by M.Okafor on 2026-03-03\n",
     );
-    let amended =
-        "  amend height[U] = 1700 mm was 1702 mm by L.Novak on 2026-03-02 because \"misread tape\"\n";
+    let amended = "  amend height[U] = 1700 mm was 1702 mm by L.Novak on 2026-03-02 because \"misread tape\"\n";
     let cases: Vec<(&str, String)> = vec![
         ("out-of-limit", TALL.to_owned()),
-        ("check-failed", WINDING.replace("height[V] = 1601 mm", "height[V] = 1.6045 m")),
-        ("hold-passed", format!("{WINDING}stage drying\n  moisture = 0.3 %\n")),
-        ("released-incomplete", format!("{}{RELEASED}", WINDING.replace("  turns = 880\n", ""))),
+        (
+            "check-failed",
+            WINDING.replace("height[V] = 1601 mm", "height[V] = 1.6045 m"),
+        ),
+        (
+            "hold-passed",
+            format!("{WINDING}stage drying\n  moisture = 0.3 %\n"),
+        ),
+        (
+            "released-incomplete",
+            format!("{}{RELEASED}", WINDING.replace("  turns = 880\n", "")),
+        ),
         ("released-over-failure", format!("{TALL}{RELEASED}")),
-        ("role-may-not-release", format!("{WINDING}  release H10 by L.Novak on 2026-03-03\n")),
+        (
+            "role-may-not-release",
+            format!("{WINDING}  release H10 by L.Novak on 2026-03-03\n"),
+        ),
         ("conceded", format!("{TALL}{RELEASED}{closed}")),
-        ("nonconformity-open", format!("{TALL}{RELEASED}{}", nonconformity(""))),
+        (
+            "nonconformity-open",
+            format!("{TALL}{RELEASED}{}", nonconformity("")),
+        ),
         ("amendment-mismatch", format!("{TALL}{amended}")),
         ("decimal-comma", WINDING.replace("1601 mm", "1601,5 mm")),
         ("unknown-name", WINDING.replace("turns", "tunrs")),
         ("wrong-unit", WINDING.replace("1601 mm", "1601 kg")),
-        ("missing-condition", format!("{WINDING}{RELEASED}stage drying\n  pressure = 1 mbar\n")),
-        ("instrument-out-of-calibration", WINDING.replace("1601 mm", "1601 mm with TP-1 on 2025-12-30")),
+        (
+            "missing-condition",
+            format!("{WINDING}{RELEASED}stage drying\n  pressure = 1 mbar\n"),
+        ),
+        (
+            "instrument-out-of-calibration",
+            WINDING.replace("1601 mm", "1601 mm with TP-1 on 2025-12-30"),
+        ),
     ];
     let folder = common::project().join("tests/fixtures/rendered");
     let update = std::env::var_os("UPDATE_EXPECT").is_some();
@@ -724,7 +973,10 @@ fn findings_read_as_they_are_kept() {
         let page = render(came.the(rule), &came.outcome.sources, Style::default());
         // The rule and the frame are compared, not where the temporary folder lies.
         let page = page.replace(&place, "");
-        assert!(page.lines().all(|line| line.trim_end() == line), "{rule}: blanks at a line's end\n{page}");
+        assert!(
+            page.lines().all(|line| line.trim_end() == line),
+            "{rule}: blanks at a line's end\n{page}"
+        );
         let path = folder.join(format!("{rule}.txt"));
         if update {
             std::fs::create_dir_all(&folder).expect("the folder of the fixtures");
@@ -737,5 +989,10 @@ fn findings_read_as_they_are_kept() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     let kept = std::fs::read_dir(&folder).map_or(0, |entries| entries.count());
-    assert_eq!(kept, cases.len(), "a file under {} belongs to no case", folder.display());
+    assert_eq!(
+        kept,
+        cases.len(),
+        "a file under {} belongs to no case",
+        folder.display()
+    );
 }

@@ -14,7 +14,12 @@ stagebook calc \"65 °C - 20 °C\"\n\n`stagebook explain` with no word lists the
 #[derive(Debug, Args)]
 pub struct Arguments {
     /// The expression; several words are joined with spaces
-    #[arg(required = true, allow_hyphen_values = true, trailing_var_arg = true, value_name = "EXPRESSION")]
+    #[arg(
+        required = true,
+        allow_hyphen_values = true,
+        trailing_var_arg = true,
+        value_name = "EXPRESSION"
+    )]
     pub expression: Vec<String>,
 }
 
@@ -22,10 +27,16 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let expression = arguments.expression.join(" ");
     match crate::verdict::calculate(&expression) {
-        Ok(result) => Ok(Answer { text: format!("{result}\n"), failed: false }),
+        Ok(result) => Ok(Answer {
+            text: format!("{result}\n"),
+            failed: false,
+        }),
         Err((source, findings)) => {
             let sources = [source];
-            let text = findings.iter().map(|finding| render(finding, &sources, screen.style)).collect();
+            let text = findings
+                .iter()
+                .map(|finding| render(finding, &sources, screen.style))
+                .collect();
             Ok(Answer { text, failed: true })
         }
     }

@@ -61,22 +61,36 @@ pub struct Arguments {
     #[arg(long)]
     pub no_pending: bool,
     /// How many threads to use; 0 means one for each core
-    #[arg(long, default_value_t = 0, value_name = "COUNT", hide_default_value = true)]
+    #[arg(
+        long,
+        default_value_t = 0,
+        value_name = "COUNT",
+        hide_default_value = true
+    )]
     pub threads: usize,
 }
 
 /// Checks and lays the outcome out. Gives an error when the inputs cannot be read.
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
-    let options = Options { threads: arguments.threads };
-    let outcome =
-        workspace::check(&inputs, &options, &Bar::default()).map_err(|cannot_run| cannot_run.to_string())?;
-    let failed = outcome.findings.iter().any(|finding| finding.severity == Severity::Error);
+    let options = Options {
+        threads: arguments.threads,
+    };
+    let outcome = workspace::check(&inputs, &options, &Bar::default())
+        .map_err(|cannot_run| cannot_run.to_string())?;
+    let failed = outcome
+        .findings
+        .iter()
+        .any(|finding| finding.severity == Severity::Error);
     let text = match arguments.form {
         Form::Text => text(&outcome, arguments, screen),
         Form::Json => {
-            let shown: Vec<Finding> =
-                outcome.findings.iter().filter(|finding| is_shown(finding, arguments)).cloned().collect();
+            let shown: Vec<Finding> = outcome
+                .findings
+                .iter()
+                .filter(|finding| is_shown(finding, arguments))
+                .cloned()
+                .collect();
             let document = json::document(&outcome.units, &shown, &outcome.sources);
             format!("{document:#}\n")
         }
@@ -90,7 +104,9 @@ fn capped(told: Vec<&Finding>) -> (Vec<&Finding>, Vec<(u32, &'static str, usize)
     let kept = told
         .into_iter()
         .filter(|finding| {
-            let count = counts.entry((finding.place.file.0, finding.rule.name)).or_default();
+            let count = counts
+                .entry((finding.place.file.0, finding.rule.name))
+                .or_default();
             *count += 1;
             *count <= MOST_OF_ONE_RULE
         })
@@ -120,7 +136,11 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
         .iter()
         .filter(|finding| finding.severity != Severity::Pending && is_shown(finding, arguments))
         .collect();
-    let (told, left_out) = if arguments.all { (told, Vec::new()) } else { capped(told) };
+    let (told, left_out) = if arguments.all {
+        (told, Vec::new())
+    } else {
+        capped(told)
+    };
     let page = |finding: &&Finding| render(finding, &outcome.sources, screen.style);
     // A few findings are laid out before a pool of threads would have started.
     let pages: Vec<String> = if told.len() < MANY_FINDINGS {
@@ -133,9 +153,15 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
         out.push('\n');
     }
     for (file, rule, count) in left_out {
-        let name = outcome.sources.get(file as usize).map_or("", |source| &source.name);
+        let name = outcome
+            .sources
+            .get(file as usize)
+            .map_or("", |source| &source.name);
         let path = printable::text(name);
-        out.push_str(&format!("and {} more {rule} in {path}; --all shows them\n\n", thousands(count)));
+        out.push_str(&format!(
+            "and {} more {rule} in {path}; --all shows them\n\n",
+            thousands(count)
+        ));
     }
     if !arguments.quiet && !arguments.no_pending {
         for unit in outcome.units.iter().filter(|unit| unit.counts.pending > 0) {
@@ -184,7 +210,11 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
     let serials = widest(units.iter().map(|unit| &*unit.serial));
     let stages = widest(units.iter().map(reached));
     let digits = |count: fn(&UnitSummary) -> usize| {
-        units.iter().map(|unit| thousands(count(unit)).len()).max().unwrap_or(1)
+        units
+            .iter()
+            .map(|unit| thousands(count(unit)).len())
+            .max()
+            .unwrap_or(1)
     };
     let recorded = digits(|unit| unit.counts.recorded as usize);
     let waiting = digits(|unit| unit.counts.pending as usize);
@@ -199,30 +229,60 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
             thousands(counts.pending as usize),
         );
         let fails = format!("{:>failing$} failing", thousands(counts.failing as usize));
-        line.push_str(&style.paint(if counts.failing > 0 { Paint::Red } else { Paint::Plain }, &fails));
+        line.push_str(&style.paint(
+            if counts.failing > 0 {
+                Paint::Red
+            } else {
+                Paint::Plain
+            },
+            &fails,
+        ));
         if counts.missing > 0 {
             let missing = format!("{} missing", thousands(counts.missing as usize));
             line.push_str(&format!("  {}", style.paint(Paint::Red, &missing)));
         }
         if counts.conceded > 0 {
-            line.push_str(&format!("  {} conceded", thousands(counts.conceded as usize)));
+            line.push_str(&format!(
+                "  {} conceded",
+                thousands(counts.conceded as usize)
+            ));
         }
         let (done, open, passed) = points(unit);
         line.push_str(&format!("  points: {done} done, {open} open"));
         if passed > 0 {
-            line.push_str(&format!(", {}", style.paint(Paint::Red, &format!("{passed} passed over"))));
+            line.push_str(&format!(
+                ", {}",
+                style.paint(Paint::Red, &format!("{passed} passed over"))
+            ));
         }
         out.push_str(line.trim_end());
         out.push('\n');
     }
-    let count = |severity| outcome.findings.iter().filter(|finding| finding.severity == severity).count();
-    let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Note));
-    let pending = match units.iter().map(|unit| unit.counts.pending as usize).sum::<usize>() {
+    let count = |severity| {
+        outcome
+            .findings
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
+    let (errors, warnings, notes) = (
+        count(Severity::Error),
+        count(Severity::Warning),
+        count(Severity::Note),
+    );
+    let pending = match units
+        .iter()
+        .map(|unit| unit.counts.pending as usize)
+        .sum::<usize>()
+    {
         0 => count(Severity::Pending),
         sum => sum,
     };
-    let mut judged =
-        format!("{}, {}", counted(outcome.documents, "document"), counted(outcome.lines, "line"));
+    let mut judged = format!(
+        "{}, {}",
+        counted(outcome.documents, "document"),
+        counted(outcome.lines, "line")
+    );
     if !units.is_empty() {
         judged = format!("{}, {judged}", counted(units.len(), "unit"));
     }
@@ -231,8 +291,11 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
     } else {
         style.paint(Paint::Red, &counted(errors, "error"))
     };
-    let mut line =
-        format!("{judged}: {verdict}, {}, {}", counted(warnings, "warning"), counted(notes, "note"));
+    let mut line = format!(
+        "{judged}: {verdict}, {}, {}",
+        counted(warnings, "warning"),
+        counted(notes, "note")
+    );
     if pending > 0 {
         line.push_str(&format!(", {} pending", thousands(pending)));
     }

@@ -16,7 +16,11 @@ pub enum ColorChoice {
 
 /// Decides on colour: the option first, then `NO_COLOR`, `CLICOLOR_FORCE`, `CLICOLOR`, then whether the
 /// output is a terminal that can.
-pub fn wanted(choice: ColorChoice, environment: impl Fn(&str) -> Option<String>, terminal: bool) -> bool {
+pub fn wanted(
+    choice: ColorChoice,
+    environment: impl Fn(&str) -> Option<String>,
+    terminal: bool,
+) -> bool {
     let set = |name: &str| environment(name).filter(|value| !value.is_empty());
     match choice {
         ColorChoice::Always => return true,
@@ -55,12 +59,18 @@ mod tests {
     use super::*;
 
     fn with<'a>(pairs: &'a [(&'a str, &'a str)]) -> impl Fn(&str) -> Option<String> + 'a {
-        move |name| pairs.iter().find(|(key, _)| *key == name).map(|(_, value)| value.to_string())
+        move |name| {
+            pairs
+                .iter()
+                .find(|(key, _)| *key == name)
+                .map(|(_, value)| value.to_string())
+        }
     }
 
     #[test]
     fn the_order_of_the_switches() {
-        let auto = |pairs: &[(&str, &str)], terminal| wanted(ColorChoice::Auto, with(pairs), terminal);
+        let auto =
+            |pairs: &[(&str, &str)], terminal| wanted(ColorChoice::Auto, with(pairs), terminal);
         assert!(auto(&[], true));
         assert!(!auto(&[], false));
         assert!(!auto(&[("NO_COLOR", "1"), ("CLICOLOR_FORCE", "1")], true));
@@ -69,8 +79,16 @@ mod tests {
         assert!(!auto(&[("CLICOLOR_FORCE", "0"), ("CLICOLOR", "0")], true));
         assert!(!auto(&[("CLICOLOR", "1")], false));
         assert!(!auto(&[("TERM", "dumb")], true));
-        assert!(wanted(ColorChoice::Always, with(&[("NO_COLOR", "1")]), false));
-        assert!(!wanted(ColorChoice::Never, with(&[("CLICOLOR_FORCE", "1")]), true));
+        assert!(wanted(
+            ColorChoice::Always,
+            with(&[("NO_COLOR", "1")]),
+            false
+        ));
+        assert!(!wanted(
+            ColorChoice::Never,
+            with(&[("CLICOLOR_FORCE", "1")]),
+            true
+        ));
     }
 
     #[test]

@@ -16,6 +16,14 @@ pub struct Arguments {
 /// Writes the completions.
 pub fn run(arguments: &Arguments) -> Answer {
     let mut bytes = Vec::new();
-    clap_complete::generate(arguments.shell, &mut Cli::command(), "stagebook", &mut bytes);
-    Answer { text: String::from_utf8_lossy(&bytes).into_owned(), failed: false }
+    clap_complete::generate(
+        arguments.shell,
+        &mut Cli::command(),
+        "stagebook",
+        &mut bytes,
+    );
+    Answer {
+        text: String::from_utf8_lossy(&bytes).into_owned(),
+        failed: false,
+    }
 }

@@ -23,7 +23,10 @@ pub struct Arguments {
 /// Gives every page that the word has. Gives an error with the nearest words when it has none.
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let Some(word) = &arguments.word else {
-        return Ok(Answer { text: explain_list::list(screen), failed: false });
+        return Ok(Answer {
+            text: explain_list::list(screen),
+            failed: false,
+        });
     };
     let mut pages = Vec::new();
     if let Some(rule) = catalogue::find(word) {
@@ -38,7 +41,10 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     if pages.is_empty() {
         return Err(unknown(word));
     }
-    Ok(Answer { text: pages.join("\n"), failed: false })
+    Ok(Answer {
+        text: pages.join("\n"),
+        failed: false,
+    })
 }
 
 /// Says what was expected and names what may have been meant.
@@ -46,8 +52,13 @@ fn unknown(word: &str) -> String {
     let rules = nearest(word, catalogue::all().iter().map(|rule| rule.name));
     let functions = nearest(word, function::all().iter().map(|function| function.name));
     let units = match quantity::parse_unit(word) {
-        Err(UnitFault::Unknown { case_slip, nearest, .. }) => case_slip.or(nearest),
-        _ => nearest(word, quantity::unit_definitions().iter().map(|unit| unit.symbol)),
+        Err(UnitFault::Unknown {
+            case_slip, nearest, ..
+        }) => case_slip.or(nearest),
+        _ => nearest(
+            word,
+            quantity::unit_definitions().iter().map(|unit| unit.symbol),
+        ),
     };
     let found: Vec<String> = [("rule", rules), ("function", functions), ("unit", units)]
         .into_iter()
@@ -68,7 +79,12 @@ fn nearest(word: &str, names: impl Iterator<Item = &'static str>) -> Option<Stri
     let folded = word.to_lowercase();
     let length = word.chars().count();
     names
-        .map(|name| (strsim::damerau_levenshtein(&folded, &name.to_lowercase()), name))
+        .map(|name| {
+            (
+                strsim::damerau_levenshtein(&folded, &name.to_lowercase()),
+                name,
+            )
+        })
         .filter(|(distance, _)| *distance <= length.div_ceil(3).min(3) && *distance < length)
         .min()
         .map(|(_, name)| name.to_string())
@@ -79,7 +95,9 @@ mod tests {
     use super::*;
 
     fn explain(word: &str) -> Result<String, String> {
-        let arguments = Arguments { word: Some(word.to_string()) };
+        let arguments = Arguments {
+            word: Some(word.to_string()),
+        };
         run(&arguments, &Screen::default()).map(|answer| answer.text)
     }
 
@@ -90,8 +108,16 @@ mod tests {
             for part in ["wrong", "mend", "source"] {
                 assert!(page.contains(part), "{}: {part}", rule.name);
             }
-            assert!(page.lines().all(|line| line.chars().count() <= 104), "{}\n{page}", rule.name);
-            assert!(page.lines().all(|line| line.trim_end() == line), "{}", rule.name);
+            assert!(
+                page.lines().all(|line| line.chars().count() <= 104),
+                "{}\n{page}",
+                rule.name
+            );
+            assert!(
+                page.lines().all(|line| line.trim_end() == line),
+                "{}",
+                rule.name
+            );
         }
     }
 
@@ -99,6 +125,11 @@ mod tests {
     fn a_slip_is_answered_with_what_may_be_meant() {
         let message = explain("hold-pased").err().unwrap_or_default();
         assert!(message.contains("the rule `hold-passed`"), "{message}");
-        assert!(explain("qqqqqqqqqqqqqqqqqqqqqqqqqq").err().unwrap_or_default().contains("lists all"));
+        assert!(
+            explain("qqqqqqqqqqqqqqqqqqqqqqqqqq")
+                .err()
+                .unwrap_or_default()
+                .contains("lists all")
+        );
     }
 }

@@ -15,8 +15,13 @@ pub(super) fn list(screen: &Screen) -> String {
     heading("rules", screen, &mut out);
     let names = widest(catalogue::all().iter().map(|rule| rule.name));
     for rule in catalogue::all() {
-        let word = screen.style.paint(severity_paint(rule.severity), &pad(rule.severity.word(), 7));
-        for (index, line) in wrap(rule.summary, WIDTH - names - 13).into_iter().enumerate() {
+        let word = screen
+            .style
+            .paint(severity_paint(rule.severity), &pad(rule.severity.word(), 7));
+        for (index, line) in wrap(rule.summary, WIDTH - names - 13)
+            .into_iter()
+            .enumerate()
+        {
             let left = match index {
                 0 => format!("{}  {word}", pad(rule.name, names)),
                 _ => " ".repeat(names + 9),
@@ -26,24 +31,44 @@ pub(super) fn list(screen: &Screen) -> String {
     }
     out.push('\n');
     heading("functions", screen, &mut out);
-    let mut subjects: Vec<&str> = function::all().iter().map(|function| function.subject).collect();
+    let mut subjects: Vec<&str> = function::all()
+        .iter()
+        .map(|function| function.subject)
+        .collect();
     subjects.sort_unstable();
     subjects.dedup();
     let width = widest(subjects.iter().copied());
     for subject in subjects {
-        let of_subject = function::all().iter().filter(|function| function.subject == subject);
+        let of_subject = function::all()
+            .iter()
+            .filter(|function| function.subject == subject);
         let names: Vec<&str> = of_subject.map(|function| function.name).collect();
-        for (index, line) in wrap(&names.join(", "), WIDTH - width - 4).into_iter().enumerate() {
-            push(&format!("  {}  {line}", pad(if index == 0 { subject } else { "" }, width)), &mut out);
+        for (index, line) in wrap(&names.join(", "), WIDTH - width - 4)
+            .into_iter()
+            .enumerate()
+        {
+            push(
+                &format!(
+                    "  {}  {line}",
+                    pad(if index == 0 { subject } else { "" }, width)
+                ),
+                &mut out,
+            );
         }
     }
     out.push('\n');
     heading("units", screen, &mut out);
-    let symbols: Vec<&str> = quantity::unit_definitions().iter().map(|unit| unit.symbol).collect();
+    let symbols: Vec<&str> = quantity::unit_definitions()
+        .iter()
+        .map(|unit| unit.symbol)
+        .collect();
     for line in wrap(&symbols.join("  "), WIDTH - 2) {
         push(&format!("  {line}"), &mut out);
     }
-    push("  with the SI prefixes where they make sense, and products such as N/mm^2 or mbar*l/s", &mut out);
+    push(
+        "  with the SI prefixes where they make sense, and products such as N/mm^2 or mbar*l/s",
+        &mut out,
+    );
     out
 }
 

@@ -21,7 +21,10 @@ struct Page<'a> {
 impl<'a> Page<'a> {
     fn new(screen: &'a Screen, name: &str, kind: &str) -> Page<'a> {
         let head = format!("{}  {kind}", screen.style.paint(Paint::Bold, name));
-        Page { screen, out: format!("{head}\n\n") }
+        Page {
+            screen,
+            out: format!("{head}\n\n"),
+        }
     }
 
     /// Text across the whole width.
@@ -40,7 +43,10 @@ impl<'a> Page<'a> {
             for line in wrap(given.trim_start_matches(' '), WIDTH - HEAD - indent.min(20)) {
                 let body = format!("{}{line}", " ".repeat(indent));
                 let left = self.screen.style.paint(Paint::Dim, &pad(head, HEAD));
-                self.push(&format!("  {left}{}", self.screen.style.paint(paint, &body)));
+                self.push(&format!(
+                    "  {left}{}",
+                    self.screen.style.paint(paint, &body)
+                ));
                 head = "";
             }
         }
@@ -70,7 +76,11 @@ pub(super) fn rule(rule: &Rule, screen: &Screen) -> String {
     page.out.push('\n');
     page.part("source", rule.reference, Paint::Plain);
     if rule.reference.contains("ISO ") || rule.reference.contains("IEC ") {
-        page.part("", "Clauses are named from memory: confirm them against the bought standard.", Paint::Dim);
+        page.part(
+            "",
+            "Clauses are named from memory: confirm them against the bought standard.",
+            Paint::Dim,
+        );
     }
     if !rule.caution.is_empty() {
         page.part("caution", rule.caution, Paint::Yellow);
@@ -80,7 +90,11 @@ pub(super) fn rule(rule: &Rule, screen: &Screen) -> String {
 
 /// The page of a function.
 pub(super) fn function(function: &Function, screen: &Screen) -> String {
-    let names: Vec<&str> = function.parameters.iter().map(|parameter| parameter.name).collect();
+    let names: Vec<&str> = function
+        .parameters
+        .iter()
+        .map(|parameter| parameter.name)
+        .collect();
     let more = if function.variadic { ", …" } else { "" };
     let call = format!("{}({}{more})", function.name, names.join(", "));
     let mut page = Page::new(screen, &call, &format!("a function; {}", function.subject));
@@ -88,7 +102,11 @@ pub(super) fn function(function: &Function, screen: &Screen) -> String {
     let width = widest(names.iter().copied());
     for (index, parameter) in function.parameters.iter().enumerate() {
         let head = if index == 0 { "takes" } else { "" };
-        page.part(head, &format!("{}  {}", pad(parameter.name, width), parameter.meaning), Paint::Plain);
+        page.part(
+            head,
+            &format!("{}  {}", pad(parameter.name, width), parameter.meaning),
+            Paint::Plain,
+        );
     }
     if !function.formula.is_empty() {
         page.part("formula", function.formula, Paint::Plain);
@@ -108,7 +126,9 @@ pub(super) fn function(function: &Function, screen: &Screen) -> String {
 /// Whether the subject is about insulation or applied voltage.
 fn concerns_voltage(subject: &str) -> bool {
     let subject = subject.to_lowercase();
-    ["dielectric", "insulation", "voltage"].iter().any(|word| subject.contains(word))
+    ["dielectric", "insulation", "voltage"]
+        .iter()
+        .any(|word| subject.contains(word))
 }
 
 /// The page of a unit; nothing when the text is no unit.
@@ -118,7 +138,11 @@ pub(super) fn unit(text: &str, screen: &Screen) -> Option<String> {
     let definition = quantity::find_unit_definition(text);
     if let Some((definition, prefix)) = definition {
         let prefix = prefix.map_or("", |prefix| prefix.name);
-        page.part("name", &format!("{prefix}{}", definition.name), Paint::Plain);
+        page.part(
+            "name",
+            &format!("{prefix}{}", definition.name),
+            Paint::Plain,
+        );
     }
     page.part("measures", &unit.dimension.to_string(), Paint::Plain);
     let factor = quantity::format_number(Number::Exact(unit.factor), 15);
@@ -139,7 +163,11 @@ pub(super) fn unit(text: &str, screen: &Screen) -> Option<String> {
             page.part("note", definition.note, Paint::Plain);
         }
     } else {
-        page.part("source", "made of other units; explain each by itself for its source", Paint::Plain);
+        page.part(
+            "source",
+            "made of other units; explain each by itself for its source",
+            Paint::Plain,
+        );
     }
     page.part("example", &format!("12.5 {text}"), Paint::Plain);
     Some(page.out)

@@ -14,11 +14,16 @@ pub(super) fn gather(paths: &[PathBuf], name: Option<&str>) -> Result<Vec<Input>
     match paths.iter().filter(|path| *path == dash).count() {
         0 if name.is_some() => {
             return Err(
-                "expected `-` among the paths, because --name names standard input; found none".to_string()
+                "expected `-` among the paths, because --name names standard input; found none"
+                    .to_string(),
             );
         }
         0 | 1 => {}
-        _ => return Err("expected `-` at most once, because standard input can be read once".to_string()),
+        _ => {
+            return Err(
+                "expected `-` at most once, because standard input can be read once".to_string(),
+            );
+        }
     }
     let mut inputs = Vec::with_capacity(paths.len());
     for path in paths {
@@ -29,7 +34,10 @@ pub(super) fn gather(paths: &[PathBuf], name: Option<&str>) -> Result<Vec<Input>
                 .take(u64::from(u32::MAX))
                 .read_to_end(&mut bytes)
                 .map_err(|error| format!("cannot read standard input: {error}"))?;
-            inputs.push(Input::Text { name: name.unwrap_or("standard-input.ubr").to_string(), bytes });
+            inputs.push(Input::Text {
+                name: name.unwrap_or("standard-input.ubr").to_string(),
+                bytes,
+            });
         } else {
             inputs.push(Input::Path(path.clone()));
         }
@@ -45,6 +53,8 @@ mod tests {
     fn a_name_needs_standard_input_and_it_is_read_once() {
         assert!(gather(&["a.ubr".into()], Some("x.ubr")).is_err());
         assert!(gather(&["-".into(), "-".into()], None).is_err());
-        assert!(gather(&["a.ubr".into(), "units".into()], None).is_ok_and(|inputs| inputs.len() == 2));
+        assert!(
+            gather(&["a.ubr".into(), "units".into()], None).is_ok_and(|inputs| inputs.len() == 2)
+        );
     }
 }

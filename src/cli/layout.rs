@@ -1,6 +1,8 @@
 //! Small pieces of layout that several commands share.
 
-use crate::finding::summary::{Counts, PointKind, PointState, StageState, StageSummary, UnitSummary};
+use crate::finding::summary::{
+    Counts, PointKind, PointState, StageState, StageSummary, UnitSummary,
+};
 
 /// `1 error`, `2 errors`.
 pub(super) fn counted(count: usize, word: &str) -> String {
@@ -45,7 +47,11 @@ pub(super) fn clip(text: &str, width: usize) -> String {
 
 /// What a stage is called: its title, or its name where it has none.
 pub(super) fn stage_title(stage: &StageSummary) -> &str {
-    if stage.title.is_empty() { &stage.name } else { &stage.title }
+    if stage.title.is_empty() {
+        &stage.name
+    } else {
+        &stage.title
+    }
 }
 
 /// The title of the stage that the unit has reached.
@@ -54,7 +60,10 @@ pub(super) fn reached(unit: &UnitSummary) -> &str {
         Some(name) => name,
         None => return "nothing recorded",
     };
-    unit.stages.iter().find(|stage| stage.name == *name).map_or(name, stage_title)
+    unit.stages
+        .iter()
+        .find(|stage| stage.name == *name)
+        .map_or(name, stage_title)
 }
 
 /// How many of the unit's points are done (or waived), open, and passed over.
@@ -72,7 +81,9 @@ pub(super) fn points(unit: &UnitSummary) -> (usize, usize, usize) {
 
 /// The stages that this unit has.
 pub(super) fn applicable(unit: &UnitSummary) -> impl Iterator<Item = &StageSummary> {
-    unit.stages.iter().filter(|stage| stage.state != StageState::NotApplicable)
+    unit.stages
+        .iter()
+        .filter(|stage| stage.state != StageState::NotApplicable)
 }
 
 /// The first hold point that is not released, with its stage.
@@ -81,7 +92,8 @@ pub(super) fn next_hold(
 ) -> Option<(&StageSummary, &crate::finding::summary::PointSummary)> {
     applicable(unit).find_map(|stage| {
         let point = stage.points.iter().find(|point| {
-            point.kind == PointKind::Hold && matches!(point.state, PointState::Open | PointState::Passed)
+            point.kind == PointKind::Hold
+                && matches!(point.state, PointState::Open | PointState::Passed)
         });
         point.map(|point| (stage, point))
     })
@@ -89,14 +101,17 @@ pub(super) fn next_hold(
 
 /// What a stage still has to record: `ratio 17, resistance 6`.
 pub(super) fn pending_words(stage: &StageSummary) -> String {
-    let words: Vec<String> =
-        stage
-            .pending
-            .iter()
-            .map(|(name, count)| {
-                if *count == 1 { name.to_string() } else { format!("{name} {}", thousands(*count as usize)) }
-            })
-            .collect();
+    let words: Vec<String> = stage
+        .pending
+        .iter()
+        .map(|(name, count)| {
+            if *count == 1 {
+                name.to_string()
+            } else {
+                format!("{name} {}", thousands(*count as usize))
+            }
+        })
+        .collect();
     words.join(", ")
 }
 

@@ -6,7 +6,8 @@ use clap_mangen::Man;
 use super::{Answer, Cli, SAFETY};
 
 /// What the long help says.
-pub const LONG: &str = "Writes the manual page in roff, for `man`:\n\n  stagebook manual | man -l -";
+pub const LONG: &str =
+    "Writes the manual page in roff, for `man`:\n\n  stagebook manual | man -l -";
 
 /// The arguments of `manual`.
 #[derive(Debug, Args)]
@@ -52,12 +53,21 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
     let (command, top) = match arguments.command.as_deref() {
         None => (whole, true),
         Some(name) => {
-            let known: Vec<&str> = whole.get_subcommands().map(|each| each.get_name()).collect();
+            let known: Vec<&str> = whole
+                .get_subcommands()
+                .map(|each| each.get_name())
+                .collect();
             match whole.find_subcommand(name) {
                 // The texts after the help are told in sections of their own below.
-                Some(found) => (found.clone().display_name(format!("stagebook-{name}")), false),
+                Some(found) => (
+                    found.clone().display_name(format!("stagebook-{name}")),
+                    false,
+                ),
                 None => {
-                    return Err(format!("expected one of the commands {}; found `{name}`", known.join(", ")));
+                    return Err(format!(
+                        "expected one of the commands {}; found `{name}`",
+                        known.join(", ")
+                    ));
                 }
             }
         }
@@ -75,7 +85,13 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
     let written = parts
         .iter()
         .try_for_each(|part| part(&page, &mut bytes))
-        .and_then(|()| if top { page.render_subcommands_section(&mut bytes) } else { Ok(()) });
+        .and_then(|()| {
+            if top {
+                page.render_subcommands_section(&mut bytes)
+            } else {
+                Ok(())
+            }
+        });
     written.map_err(|error| format!("cannot write the manual page: {error}"))?;
     let mut text = String::from_utf8_lossy(&bytes).into_owned();
     text.push_str(STATUS);
@@ -83,7 +99,10 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
         text.push_str(ENVIRONMENT);
     }
     text.push_str(&format!(".SH SAFETY\n{SAFETY}\n"));
-    Ok(Answer { text, failed: false })
+    Ok(Answer {
+        text,
+        failed: false,
+    })
 }
 
 #[cfg(test)]
@@ -93,10 +112,20 @@ mod tests {
     #[test]
     fn the_manual_ends_with_the_safety_note() {
         for command in [None, Some("check".to_string()), Some("calc".to_string())] {
-            let text = run(&Arguments { command }).map(|answer| answer.text).unwrap_or_default();
-            assert!(text.contains(".SH NAME") && text.contains(".SH \"EXIT STATUS\""), "{text}");
+            let text = run(&Arguments { command })
+                .map(|answer| answer.text)
+                .unwrap_or_default();
+            assert!(
+                text.contains(".SH NAME") && text.contains(".SH \"EXIT STATUS\""),
+                "{text}"
+            );
             assert!(text.trim_end().ends_with("wherever voltage is applied."));
         }
-        assert!(run(&Arguments { command: Some("chekc".to_string()) }).is_err());
+        assert!(
+            run(&Arguments {
+                command: Some("chekc".to_string())
+            })
+            .is_err()
+        );
     }
 }

@@ -44,8 +44,7 @@ const LONG: &str = "Judges the build record of a power transformer against its i
 what is missing, what is out of limits, what was done past a hold point; with the arithmetic, the source of \
 each limit and what to do next.";
 
-const EXIT: &str =
-    "Exit status: 0 no error found, 1 at least one error found, 2 could not run, 101 internal error.";
+const EXIT: &str = "Exit status: 0 no error found, 1 at least one error found, 2 could not run, 101 internal error.";
 
 /// The arguments of the program.
 #[derive(Debug, Parser)]
@@ -122,7 +121,11 @@ pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
-            let status = if error.use_stderr() { COULD_NOT_RUN } else { CLEAN };
+            let status = if error.use_stderr() {
+                COULD_NOT_RUN
+            } else {
+                CLEAN
+            };
             // A closed pipe is no reason to fail.
             let _ = error.print();
             return ExitCode::from(status);
@@ -130,7 +133,9 @@ pub fn main() -> ExitCode {
     };
     let environment = |name: &str| std::env::var(name).ok();
     let screen = Screen {
-        style: Style { color: color::wanted(cli.color, environment, std::io::stdout().is_terminal()) },
+        style: Style {
+            color: color::wanted(cli.color, environment, std::io::stdout().is_terminal()),
+        },
         unicode: color::unicode(environment),
     };
     match run(&cli.command, &screen) {
@@ -189,9 +194,11 @@ mod tests {
 
     #[test]
     fn wrong_arguments_are_refused() {
-        for arguments in
-            [&["stagebook"][..], &["stagebook", "check"], &["stagebook", "check", "x", "--as", "xml"]]
-        {
+        for arguments in [
+            &["stagebook"][..],
+            &["stagebook", "check"],
+            &["stagebook", "check", "x", "--as", "xml"],
+        ] {
             assert!(Cli::try_parse_from(arguments).is_err(), "{arguments:?}");
         }
     }

@@ -22,7 +22,8 @@ impl Progress for Bar {
             return;
         }
         self.bar.get_or_init(|| {
-            let bar = ProgressBar::with_draw_target(Some(total as u64), ProgressDrawTarget::stderr());
+            let bar =
+                ProgressBar::with_draw_target(Some(total as u64), ProgressDrawTarget::stderr());
             if let Ok(style) = ProgressStyle::with_template("checking {bar:30} {pos}/{len}") {
                 bar.set_style(style);
             }

@@ -64,11 +64,15 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
         }
     };
     if !folder.is_dir() {
-        return Err(format!("expected a folder `{}` for the new record, found none", folder.display()));
+        return Err(format!(
+            "expected a folder `{}` for the new record, found none",
+            folder.display()
+        ));
     }
     let register = arguments.register.as_deref();
-    let (plan, sources) = workspace::open_plan(&arguments.plan, register, folder, arguments.to.is_some())
-        .map_err(|cannot_run| cannot_run.to_string())?;
+    let (plan, sources) =
+        workspace::open_plan(&arguments.plan, register, folder, arguments.to.is_some())
+            .map_err(|cannot_run| cannot_run.to_string())?;
     let beginning = Beginning {
         serial: arguments.serial.clone(),
         title: arguments.title.clone(),
@@ -77,11 +81,20 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
         sets: read_sets(&plan, &arguments.sets)?,
     };
     let text = skeleton(&plan, &sources, &beginning);
-    let Some(path) = &arguments.to else { return Ok(Answer { text, failed: false }) };
+    let Some(path) = &arguments.to else {
+        return Ok(Answer {
+            text,
+            failed: false,
+        });
+    };
     workspace::write_new(path, &text).map_err(|cannot_run| cannot_run.to_string())?;
     let lines = text.lines().count();
     let shown = printable::text(&path.to_string_lossy()).into_owned();
-    let counted = if lines < 1000 { counted(lines, "line") } else { format!("{} lines", thousands(lines)) };
+    let counted = if lines < 1000 {
+        counted(lines, "line")
+    } else {
+        format!("{} lines", thousands(lines))
+    };
     Ok(Answer {
         text: format!("{shown}: {counted} written; `stagebook check {shown}` judges it.\n"),
         failed: false,

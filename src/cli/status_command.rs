@@ -31,20 +31,34 @@ pub struct Arguments {
     #[arg(long)]
     pub all: bool,
     /// How many threads to use; 0 means one for each core
-    #[arg(long, default_value_t = 0, value_name = "COUNT", hide_default_value = true)]
+    #[arg(
+        long,
+        default_value_t = 0,
+        value_name = "COUNT",
+        hide_default_value = true
+    )]
     pub threads: usize,
 }
 
 /// Lays out the standing of every unit. Gives an error when the inputs cannot be read or hold no unit.
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
-    let options = Options { threads: arguments.threads };
-    let outcome =
-        workspace::check(&inputs, &options, &Bar::default()).map_err(|cannot_run| cannot_run.to_string())?;
+    let options = Options {
+        threads: arguments.threads,
+    };
+    let outcome = workspace::check(&inputs, &options, &Bar::default())
+        .map_err(|cannot_run| cannot_run.to_string())?;
     let units = &outcome.units;
     if units.is_empty() {
-        let paths: Vec<String> = arguments.paths.iter().map(|path| path.display().to_string()).collect();
-        return Err(format!("expected at least one unit record in {}, found none", paths.join(", ")));
+        let paths: Vec<String> = arguments
+            .paths
+            .iter()
+            .map(|path| path.display().to_string())
+            .collect();
+        return Err(format!(
+            "expected at least one unit record in {}, found none",
+            paths.join(", ")
+        ));
     }
     let mut text = String::new();
     if units.len() > 1 {
@@ -60,11 +74,21 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     } else {
         text.push_str("\n--all shows the stages of every unit.\n");
     }
-    let errors = outcome.findings.iter().filter(|finding| finding.severity == Severity::Error).count();
+    let errors = outcome
+        .findings
+        .iter()
+        .filter(|finding| finding.severity == Severity::Error)
+        .count();
     if errors > 0 {
         let words = counted(errors, "error");
-        let line = format!("{}; `stagebook check` explains.", screen.style.paint(Paint::Red, &words));
+        let line = format!(
+            "{}; `stagebook check` explains.",
+            screen.style.paint(Paint::Red, &words)
+        );
         text.push_str(&format!("\n{line}\n"));
     }
-    Ok(Answer { text, failed: false })
+    Ok(Answer {
+        text,
+        failed: false,
+    })
 }

@@ -2,7 +2,8 @@
 
 use super::Screen;
 use super::layout::{
-    applicable, asked, clip, next_hold, pad, pending_words, points, reached, stage_title, thousands, widest,
+    applicable, asked, clip, next_hold, pad, pending_words, points, reached, stage_title,
+    thousands, widest,
 };
 use crate::finding::printable;
 use crate::finding::summary::{
@@ -42,7 +43,9 @@ pub(super) fn overview(units: &[UnitSummary], screen: &Screen) -> String {
             None => "none",
         };
         let counts = &unit.counts;
-        let mut text = screen.style.paint(Paint::Bold, &pad(&printable::text(&unit.serial), serials));
+        let mut text = screen
+            .style
+            .paint(Paint::Bold, &pad(&printable::text(&unit.serial), serials));
         text.push_str(&format!(
             "  {}  {}  {:>9}  {:>7}  {}  {}  {}",
             pad(reached(unit), stages),
@@ -63,7 +66,13 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
     let style = screen.style;
     let mut out = String::new();
     let title = printable::text(&unit.title);
-    line(&format!("{}  {title}", style.paint(Paint::Bold, &printable::text(&unit.serial))), &mut out);
+    line(
+        &format!(
+            "{}  {title}",
+            style.paint(Paint::Bold, &printable::text(&unit.serial))
+        ),
+        &mut out,
+    );
     let (done, open, passed) = points(unit);
     let mut about = format!(
         "{}, plan {}, reached: {}, points: {done} done, {open} open",
@@ -76,8 +85,13 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
     }
     line(&style.paint(Paint::Dim, &about), &mut out);
     out.push('\n');
-    let titles =
-        unit.stages.iter().map(|stage| shown_title(stage, TITLE).chars().count()).max().unwrap_or(5).max(5);
+    let titles = unit
+        .stages
+        .iter()
+        .map(|stage| shown_title(stage, TITLE).chars().count())
+        .max()
+        .unwrap_or(5)
+        .max(5);
     let head = format!(
         "  {}  {}  {:>9}  {:>7}  {:>7}  points",
         pad("stage", titles),
@@ -90,7 +104,8 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
     let stop = next_hold(unit).map(|(stage, point)| (stage.name.clone(), point.name.clone()));
     for stage in &unit.stages {
         let stops = |point: &PointSummary| {
-            stop.as_ref().is_some_and(|(at, name)| *at == stage.name && *name == point.name)
+            stop.as_ref()
+                .is_some_and(|(at, name)| *at == stage.name && *name == point.name)
         };
         stage_line(stage, titles, stops, screen, &mut out);
     }
@@ -100,8 +115,15 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
 
 /// The stage's title with its round after rework, at most `width` characters.
 fn shown_title(stage: &StageSummary, width: usize) -> String {
-    let round = if stage.round > 1 { format!(" (round {})", stage.round) } else { String::new() };
-    format!("{}{round}", clip(stage_title(stage), width.saturating_sub(round.len())))
+    let round = if stage.round > 1 {
+        format!(" (round {})", stage.round)
+    } else {
+        String::new()
+    };
+    format!(
+        "{}{round}",
+        clip(stage_title(stage), width.saturating_sub(round.len()))
+    )
 }
 
 fn stage_line(
@@ -114,15 +136,32 @@ fn stage_line(
     let style = screen.style;
     let title = shown_title(stage, titles);
     if stage.state == StageState::NotApplicable {
-        line(&style.paint(Paint::Dim, &format!("  {}  not for this unit", pad(&title, titles))), out);
+        line(
+            &style.paint(
+                Paint::Dim,
+                &format!("  {}  not for this unit", pad(&title, titles)),
+            ),
+            out,
+        );
         return;
     }
     let counts = &stage.counts;
     let asked = asked(counts);
-    let recorded = if asked == 0 { "-".to_string() } else { format!("{}/{asked}", counts.recorded) };
-    let pending = if counts.pending == 0 { String::new() } else { thousands(counts.pending as usize) };
-    let points: Vec<String> =
-        stage.points.iter().map(|point| point_words(point, stops(point), screen)).collect();
+    let recorded = if asked == 0 {
+        "-".to_string()
+    } else {
+        format!("{}/{asked}", counts.recorded)
+    };
+    let pending = if counts.pending == 0 {
+        String::new()
+    } else {
+        thousands(counts.pending as usize)
+    };
+    let points: Vec<String> = stage
+        .points
+        .iter()
+        .map(|point| point_words(point, stops(point), screen))
+        .collect();
     let text = format!(
         "  {}  {}  {recorded:>9}  {pending:>7}  {}  {}",
         pad(&title, titles),
@@ -148,19 +187,32 @@ fn point_words(point: &PointSummary, stops: bool, screen: &Screen) -> String {
         PointState::Open if stops => Paint::Yellow,
         PointState::Open => Paint::Dim,
     };
-    screen.style.paint(paint, &format!("{} {state}", point.name))
+    screen
+        .style
+        .paint(paint, &format!("{} {state}", point.name))
 }
 
 /// What stops the work, what was passed over, what is missing, what is to be recorded.
 fn below(unit: &UnitSummary, screen: &Screen, out: &mut String) {
     let mut notes: Vec<(String, String, Paint)> = Vec::new();
     for stage in applicable(unit) {
-        for point in stage.points.iter().filter(|point| point.state == PointState::Passed) {
-            notes.push(("passed over".to_string(), point_name(point, stage), Paint::Red));
+        for point in stage
+            .points
+            .iter()
+            .filter(|point| point.state == PointState::Passed)
+        {
+            notes.push((
+                "passed over".to_string(),
+                point_name(point, stage),
+                Paint::Red,
+            ));
         }
     }
     if let Some((stage, point)) = next_hold(unit) {
-        let text = format!("{}; nothing behind it may begin before its release", point_name(point, stage));
+        let text = format!(
+            "{}; nothing behind it may begin before its release",
+            point_name(point, stage)
+        );
         notes.push(("next hold".to_string(), text, Paint::Yellow));
     }
     if unit.counts.missing > 0 {
@@ -170,7 +222,8 @@ fn below(unit: &UnitSummary, screen: &Screen, out: &mut String) {
             .collect();
         notes.push(("missing".to_string(), stages.join(", "), Paint::Red));
     }
-    let begun = |stage: &&StageSummary| stage.counts.pending > 0 && stage.state == StageState::InProgress;
+    let begun =
+        |stage: &&StageSummary| stage.counts.pending > 0 && stage.state == StageState::InProgress;
     for (index, stage) in applicable(unit).filter(begun).enumerate() {
         let head = if index == 0 { "to be recorded" } else { "" };
         notes.push((
@@ -186,8 +239,11 @@ fn below(unit: &UnitSummary, screen: &Screen, out: &mut String) {
     for (head, text, paint) in notes {
         for (index, part) in wrap(&text, WIDTH - HEAD - 2).into_iter().enumerate() {
             let head = pad(if index == 0 { &head } else { "" }, HEAD);
-            let text =
-                format!("  {}{}", screen.style.paint(Paint::Dim, &head), screen.style.paint(paint, &part));
+            let text = format!(
+                "  {}{}",
+                screen.style.paint(Paint::Dim, &head),
+                screen.style.paint(paint, &part)
+            );
             line(&text, out);
         }
     }
@@ -195,23 +251,38 @@ fn below(unit: &UnitSummary, screen: &Screen, out: &mut String) {
 
 /// `H20 "Connections cleared for drying" of Connections, by quality`.
 fn point_name(point: &PointSummary, stage: &StageSummary) -> String {
-    let title = if point.title.is_empty() { String::new() } else { format!(" \"{}\"", point.title) };
+    let title = if point.title.is_empty() {
+        String::new()
+    } else {
+        format!(" \"{}\"", point.title)
+    };
     let roles: Vec<&str> = point.roles.iter().map(|role| &**role).collect();
-    let by = if roles.is_empty() { String::new() } else { format!(", by {}", roles.join(" or ")) };
+    let by = if roles.is_empty() {
+        String::new()
+    } else {
+        format!(", by {}", roles.join(" or "))
+    };
     format!("{}{title} of {}{by}", point.name, stage_title(stage))
 }
 
 fn failing(counts: &Counts, width: usize, screen: &Screen) -> String {
     match counts.failing {
         0 => " ".repeat(width),
-        count => screen.style.paint(Paint::Red, &format!("{:>width$}", thousands(count as usize))),
+        count => screen.style.paint(
+            Paint::Red,
+            &format!("{:>width$}", thousands(count as usize)),
+        ),
     }
 }
 
 /// How much is recorded of what is asked, as a bar. Full only when all is recorded.
 fn bar(counts: &Counts, screen: &Screen) -> String {
     let asked = asked(counts);
-    let (full, empty) = if screen.unicode { ('█', '░') } else { ('#', '.') };
+    let (full, empty) = if screen.unicode {
+        ('█', '░')
+    } else {
+        ('#', '.')
+    };
     if asked == 0 {
         return " ".repeat(BAR);
     }
@@ -219,7 +290,9 @@ fn bar(counts: &Counts, screen: &Screen) -> String {
     let mut filled: String = std::iter::repeat_n(full, eighths / 8).collect();
     let part = ['▏', '▎', '▍', '▌', '▋', '▊', '▉'];
     if screen.unicode
-        && let Some(sign) = (eighths % 8).checked_sub(1).and_then(|index| part.get(index))
+        && let Some(sign) = (eighths % 8)
+            .checked_sub(1)
+            .and_then(|index| part.get(index))
     {
         filled.push(*sign);
     }
@@ -229,7 +302,11 @@ fn bar(counts: &Counts, screen: &Screen) -> String {
         Counts { pending: 0, .. } => Paint::Green,
         _ => Paint::Plain,
     };
-    format!("{}{}", screen.style.paint(paint, &filled), screen.style.paint(Paint::Dim, &rest))
+    format!(
+        "{}{}",
+        screen.style.paint(paint, &filled),
+        screen.style.paint(Paint::Dim, &rest)
+    )
 }
 
 fn line(text: &str, out: &mut String) {
@@ -255,9 +332,17 @@ mod tests {
             title: String::new().into(),
             state,
             round: 1,
-            counts: Counts { recorded, pending, ..Counts::default() },
+            counts: Counts {
+                recorded,
+                pending,
+                ..Counts::default()
+            },
             points,
-            pending: if pending > 0 { vec![("ratio".into(), pending)] } else { vec![] },
+            pending: if pending > 0 {
+                vec![("ratio".into(), pending)]
+            } else {
+                vec![]
+            },
         };
         let stages = vec![
             stage(
@@ -285,7 +370,11 @@ mod tests {
             path: "units/KFT-0415-1.ubr".into(),
             plan: "oil-immersed-power rev C".into(),
             stage_reached: Some("connections".into()),
-            counts: Counts { recorded: 75, pending: 69, ..Counts::default() },
+            counts: Counts {
+                recorded: 75,
+                pending: 69,
+                ..Counts::default()
+            },
             stages,
         }
     }
@@ -311,8 +400,15 @@ units/KFT-0415-1.ubr, plan oil-immersed-power rev C, reached: connections, point
 
     #[test]
     fn a_bar_is_full_only_when_all_is_recorded() {
-        let screen = Screen { unicode: true, ..Screen::default() };
-        let counts = |recorded, pending| Counts { recorded, pending, ..Counts::default() };
+        let screen = Screen {
+            unicode: true,
+            ..Screen::default()
+        };
+        let counts = |recorded, pending| Counts {
+            recorded,
+            pending,
+            ..Counts::default()
+        };
         assert_eq!(bar(&counts(0, 5), &screen), "░░░░░░░░░░░░");
         assert_eq!(bar(&counts(5, 0), &screen), "████████████");
         assert_ne!(bar(&counts(9_999, 1), &screen), "████████████");
@@ -324,6 +420,9 @@ units/KFT-0415-1.ubr, plan oil-immersed-power rev C, reached: connections, point
     fn an_overview_has_one_line_a_unit() {
         let table = overview(&[sample(), sample()], &Screen::default());
         assert_eq!(table.lines().count(), 3, "{table}");
-        assert!(table.lines().skip(1).all(|line| line.contains("H20")), "{table}");
+        assert!(
+            table.lines().skip(1).all(|line| line.contains("H20")),
+            "{table}"
+        );
     }
 }

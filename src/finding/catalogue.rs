@@ -119,7 +119,9 @@ pub fn all() -> &'static [&'static Rule] {
 
 /// The rule of this name.
 pub fn find(name: &str) -> Option<&'static Rule> {
-    ALL.binary_search_by(|rule| rule.name.cmp(name)).ok().map(|index| ALL[index])
+    ALL.binary_search_by(|rule| rule.name.cmp(name))
+        .ok()
+        .map(|index| ALL[index])
 }
 
 #[cfg(test)]
@@ -141,7 +143,10 @@ mod tests {
         for source in sources {
             for part in source.split("pub static ").skip(1) {
                 let constant = part.split(':').next().unwrap_or("");
-                let name = part.split("name: \"").nth(1).and_then(|rest| rest.split('"').next());
+                let name = part
+                    .split("name: \"")
+                    .nth(1)
+                    .and_then(|rest| rest.split('"').next());
                 found.push((constant.to_string(), name.unwrap_or("").to_string()));
             }
         }
@@ -153,7 +158,10 @@ mod tests {
         let mut names: Vec<String> = declared().into_iter().map(|(_, name)| name).collect();
         names.sort();
         let listed: Vec<&str> = all().iter().map(|rule| rule.name).collect();
-        assert_eq!(names, listed, "a rule is not in ALL, or twice, or ALL is not sorted by name");
+        assert_eq!(
+            names, listed,
+            "a rule is not in ALL, or twice, or ALL is not sorted by name"
+        );
         for (constant, name) in declared() {
             assert_eq!(constant, name.to_uppercase().replace('-', "_"));
         }
@@ -168,7 +176,9 @@ mod tests {
         for rule in all() {
             let kebab = rule.name.split('-').all(|word| {
                 !word.is_empty()
-                    && word.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
+                    && word
+                        .bytes()
+                        .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
             });
             assert!(kebab, "{}", rule.name);
         }
@@ -177,18 +187,36 @@ mod tests {
     #[test]
     fn every_page_is_full() {
         for rule in all() {
-            for part in [rule.summary, rule.why, rule.wrong, rule.mend, rule.reference] {
-                assert!(!part.trim().is_empty(), "{}: a part of the page is empty", rule.name);
+            for part in [
+                rule.summary,
+                rule.why,
+                rule.wrong,
+                rule.mend,
+                rule.reference,
+            ] {
+                assert!(
+                    !part.trim().is_empty(),
+                    "{}: a part of the page is empty",
+                    rule.name
+                );
             }
-            assert!(rule.summary.ends_with('.') && rule.why.ends_with('.'), "{}", rule.name);
+            assert!(
+                rule.summary.ends_with('.') && rule.why.ends_with('.'),
+                "{}",
+                rule.name
+            );
         }
     }
 
     #[test]
     fn pages_about_holds_carry_the_safety_caution() {
-        for name in
-            ["hold-passed", "hold-without-role", "released-over-failure", "check-failed", "out-of-limit"]
-        {
+        for name in [
+            "hold-passed",
+            "hold-without-role",
+            "released-over-failure",
+            "check-failed",
+            "out-of-limit",
+        ] {
             let caution = find(name).map(|rule| rule.caution).unwrap_or("");
             assert!(caution.contains("licensed practice come first"), "{name}");
         }

@@ -29,7 +29,14 @@ fn rule(kind: FaultKind) -> &'static Rule {
 
 /// One fault of a document as a finding.
 pub fn from_fault(fault: &Fault, file: FileId) -> Finding {
-    let mut finding = Finding::new(rule(fault.kind), Place { file, span: fault.span }, fault.message.clone());
+    let mut finding = Finding::new(
+        rule(fault.kind),
+        Place {
+            file,
+            span: fault.span,
+        },
+        fault.message.clone(),
+    );
     finding.help = fault.help.clone();
     if let Some((title, edits)) = &fault.fix {
         finding = finding.fix(title.clone(), edits.clone());

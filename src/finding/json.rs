@@ -87,7 +87,14 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
     for (key, value) in place(finding.place, sources) {
         set(key, value);
     }
-    set("inputs", reasoning.inputs.iter().map(|each| input(each, sources)).collect());
+    set(
+        "inputs",
+        reasoning
+            .inputs
+            .iter()
+            .map(|each| input(each, sources))
+            .collect(),
+    );
     set("formula", json!(reasoning.formula));
     set("limit", json!(reasoning.limit));
     set("source", source(reasoning));
@@ -95,7 +102,11 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
     if !finding.label.is_empty() {
         set("label", json!(finding.label));
     }
-    let lists = [("missing", &reasoning.missing), ("steps", &reasoning.steps), ("causes", &reasoning.causes)];
+    let lists = [
+        ("missing", &reasoning.missing),
+        ("steps", &reasoning.steps),
+        ("causes", &reasoning.causes),
+    ];
     for (key, list) in lists {
         if !list.is_empty() {
             set(key, json!(list));
@@ -127,7 +138,10 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
             object.insert("text".to_string(), json!(text));
             Value::Object(object)
         });
-        set("fix", json!({ "title": fix.title, "edits": edits.collect::<Vec<_>>() }));
+        set(
+            "fix",
+            json!({ "title": fix.title, "edits": edits.collect::<Vec<_>>() }),
+        );
     }
     Value::Object(object)
 }
@@ -179,7 +193,9 @@ fn ends(span: Span, source: Option<&SourceText>) -> Vec<(&'static str, Value)> {
 }
 
 fn owned(keys: Vec<(&'static str, Value)>) -> Map<String, Value> {
-    keys.into_iter().map(|(key, value)| (key.to_string(), value)).collect()
+    keys.into_iter()
+        .map(|(key, value)| (key.to_string(), value))
+        .collect()
 }
 
 #[cfg(test)]
@@ -190,11 +206,22 @@ mod tests {
 
     fn sample() -> Value {
         let source = SourceText::new("units/a.ubr", "# °\n  ratio[1, U] = 3,49\n");
-        let at = Place { file: FileId(0), span: Span::new(21, 25) };
+        let at = Place {
+            file: FileId(0),
+            span: Span::new(21, 25),
+        };
         let full = Reasoning {
             inputs: vec![
-                Input { name: "ratio[1, U]".into(), value: "3.49".into(), place: Some(at) },
-                Input { name: "g".into(), value: "9.80665 m/s^2".into(), place: None },
+                Input {
+                    name: "ratio[1, U]".into(),
+                    value: "3.49".into(),
+                    place: Some(at),
+                },
+                Input {
+                    name: "g".into(),
+                    value: "9.80665 m/s^2".into(),
+                    place: None,
+                },
             ],
             missing: vec!["ratio[1, V]".into()],
             formula: Some("abs(ratio / x - 1) <= 0.5 %".into()),
@@ -202,22 +229,35 @@ mod tests {
             result: Some("0.7 %".into()),
             limit: Some("0.5 %".into()),
             margin: Some("-0.2 %".into()),
-            source: Some(Source { basis: Basis::Memory, text: "IEC 60076-1:2011, Table 1".into() }),
+            source: Some(Source {
+                basis: Basis::Memory,
+                text: "IEC 60076-1:2011, Table 1".into(),
+            }),
             because: Some("a wrong turn".into()),
             caution: Some("earth first".into()),
             causes: vec!["one turn short".into()],
             also: Some("ratio[2, V]".into()),
         };
         let findings = [
-            Finding::new(&catalogue::DECIMAL_COMMA, at, "expected a point, found a comma")
-                .label("here")
-                .related(at, "the same")
-                .reasoning(full)
-                .help("write a point")
-                .fix("write a decimal point", vec![(Span::new(22, 23), ".".into())]),
+            Finding::new(
+                &catalogue::DECIMAL_COMMA,
+                at,
+                "expected a point, found a comma",
+            )
+            .label("here")
+            .related(at, "the same")
+            .reasoning(full)
+            .help("write a point")
+            .fix(
+                "write a decimal point",
+                vec![(Span::new(22, 23), ".".into())],
+            ),
             Finding::new(
                 &catalogue::PENDING,
-                Place { file: FileId(9), span: Span::new(0, 0) },
+                Place {
+                    file: FileId(9),
+                    span: Span::new(0, 0),
+                },
                 "to be recorded",
             ),
         ];
@@ -235,7 +275,14 @@ mod tests {
             state: StageState::InProgress,
             round: 1,
             counts: Counts::default(),
-            points: vec![point.clone(), PointSummary { by: None, state: PointState::Open, ..point }],
+            points: vec![
+                point.clone(),
+                PointSummary {
+                    by: None,
+                    state: PointState::Open,
+                    ..point
+                },
+            ],
             pending: vec![],
         };
         let unit = UnitSummary {
@@ -245,9 +292,16 @@ mod tests {
             plan: "oil-immersed-power rev C".into(),
             stage_reached: Some("winding".into()),
             stages: vec![stage],
-            counts: Counts { recorded: 3, ..Counts::default() },
+            counts: Counts {
+                recorded: 3,
+                ..Counts::default()
+            },
         };
-        let idle = UnitSummary { stage_reached: None, stages: vec![], ..unit.clone() };
+        let idle = UnitSummary {
+            stage_reached: None,
+            stages: vec![],
+            ..unit.clone()
+        };
         document(&[unit, idle], &findings, &[source])
     }
 
@@ -257,7 +311,10 @@ mod tests {
         let validator = jsonschema::validator_for(&schema);
         // The schema is part of this crate, so a schema that does not compile is a failed test.
         let validator = validator.expect("the schema compiles");
-        let errors: Vec<String> = validator.iter_errors(&sample()).map(|error| error.to_string()).collect();
+        let errors: Vec<String> = validator
+            .iter_errors(&sample())
+            .map(|error| error.to_string())
+            .collect();
         assert!(errors.is_empty(), "{errors:#?}");
         let mut odd = sample();
         odd["findings"][0]["surprise"] = json!(1);

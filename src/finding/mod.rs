@@ -14,7 +14,9 @@ pub mod terminal;
 
 pub use catalogue::Rule;
 pub use faults::from_fault;
-pub use summary::{Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary};
+pub use summary::{
+    Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary,
+};
 
 use crate::text::{Place, Span};
 
@@ -194,7 +196,10 @@ impl Finding {
 
     /// Adds a place that belongs to it.
     pub fn related(mut self, place: Place, text: impl Into<String>) -> Finding {
-        self.related.push(Related { place, text: text.into() });
+        self.related.push(Related {
+            place,
+            text: text.into(),
+        });
         self
     }
 
@@ -212,7 +217,10 @@ impl Finding {
 
     /// Offers a change of notation.
     pub fn fix(mut self, title: impl Into<String>, edits: Vec<(Span, String)>) -> Finding {
-        self.fix = Some(Fix { title: title.into(), edits });
+        self.fix = Some(Fix {
+            title: title.into(),
+            edits,
+        });
         self
     }
 }

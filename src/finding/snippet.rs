@@ -50,17 +50,25 @@ struct Spot<'a> {
 }
 
 /// Draws the places, the first of which is the finding's own; an empty text when none can be shown.
-pub(super) fn draw(marked: &[Marked], sources: &[SourceText], style: Style, paint: Paint) -> String {
+pub(super) fn draw(
+    marked: &[Marked],
+    sources: &[SourceText],
+    style: Style,
+    paint: Paint,
+) -> String {
     let mut order: Vec<(usize, usize, &Marked)> = Vec::new();
     let mut files = Vec::new();
     for (index, each) in marked.iter().enumerate() {
         if sources.get(each.place.file.0 as usize).is_none() {
             continue;
         }
-        let rank = files.iter().position(|file| *file == each.place.file).unwrap_or_else(|| {
-            files.push(each.place.file);
-            files.len() - 1
-        });
+        let rank = files
+            .iter()
+            .position(|file| *file == each.place.file)
+            .unwrap_or_else(|| {
+                files.push(each.place.file);
+                files.len() - 1
+            });
         order.push((rank, index, each));
     }
     order.sort_by_key(|(rank, index, each)| (*rank, each.place.span.start, *index));
@@ -83,7 +91,13 @@ pub(super) fn draw(marked: &[Marked], sources: &[SourceText], style: Style, pain
             excerpt.heading = each.place.span.start;
         }
         let (start, end) = excerpt.take(each.place);
-        spots.push(Spot { excerpt: rank, start, end, words: each.words, primary: index == 0 });
+        spots.push(Spot {
+            excerpt: rank,
+            start,
+            end,
+            words: each.words,
+            primary: index == 0,
+        });
     }
     match spots.iter().find(|spot| spot.primary).or(spots.first()) {
         Some(first) => restore(&drawn(first, &spots, &excerpts), &excerpts, style, paint),
@@ -112,8 +126,15 @@ impl Excerpt<'_> {
         }
         let long = content.len() > WHOLE_LINE && content.chars().nth(WHOLE_LINE).is_some();
         let (from, to) = if long {
-            let from = text[begin..at].char_indices().rev().nth(BEFORE - 1).map_or(begin, |(i, _)| begin + i);
-            let to = text[at..finish].char_indices().nth(FROM).map_or(finish, |(i, _)| at + i);
+            let from = text[begin..at]
+                .char_indices()
+                .rev()
+                .nth(BEFORE - 1)
+                .map_or(begin, |(i, _)| begin + i);
+            let to = text[at..finish]
+                .char_indices()
+                .nth(FROM)
+                .map_or(finish, |(i, _)| at + i);
             (from, to)
         } else {
             (begin, finish)
@@ -126,7 +147,11 @@ impl Excerpt<'_> {
                     self.push('…');
                 }
                 for character in text[from..to].chars() {
-                    self.push(if character == '\t' { '\t' } else { printable::character(character) });
+                    self.push(if character == '\t' {
+                        '\t'
+                    } else {
+                        printable::character(character)
+                    });
                 }
                 if to < finish {
                     self.push('…');
@@ -139,7 +164,10 @@ impl Excerpt<'_> {
             }
         };
         let start = line_start + usize::from(from > begin) + text[from..at].chars().count();
-        let covered = text[at..end.clamp(at, to.max(at))].trim_end().chars().count();
+        let covered = text[at..end.clamp(at, to.max(at))]
+            .trim_end()
+            .chars()
+            .count();
         (start, start + covered.max(1))
     }
 
@@ -173,15 +201,24 @@ fn drawn(first: &Spot, spots: &[Spot], excerpts: &[Excerpt]) -> String {
         .with_compact(false)
         .with_char_set(CharSet::Unicode)
         .with_index_type(IndexType::Char);
-    let mut report =
-        Report::build(ReportKind::Error, (first.excerpt, first.start..first.end)).with_config(config);
+    let mut report = Report::build(ReportKind::Error, (first.excerpt, first.start..first.end))
+        .with_config(config);
     for spot in spots {
         // A label without words would not be underlined.
-        let words = if spot.words.is_empty() { "here" } else { spot.words };
+        let words = if spot.words.is_empty() {
+            "here"
+        } else {
+            spot.words
+        };
         let label = Label::new((spot.excerpt, spot.start..spot.end));
         report = report.with_label(label.with_message(printable::text(words)));
     }
-    let cache = Excerpts { sources: excerpts.iter().map(|each| Source::from(each.text.clone())).collect() };
+    let cache = Excerpts {
+        sources: excerpts
+            .iter()
+            .map(|each| Source::from(each.text.clone()))
+            .collect(),
+    };
     let mut bytes = Vec::new();
     match report.finish().write(cache, &mut bytes) {
         Ok(()) => String::from_utf8_lossy(&bytes).into_owned(),
@@ -193,20 +230,34 @@ fn drawn(first: &Spot, spots: &[Spot], excerpts: &[Excerpt]) -> String {
 /// Puts the true headings and line numbers into a drawing and colours it.
 fn restore(drawing: &str, excerpts: &[Excerpt], style: Style, paint: Paint) -> String {
     let digits = |numbers: &[usize]| numbers.iter().max().copied().unwrap_or(1).to_string().len();
-    let width = excerpts.iter().map(|each| digits(&each.numbers)).max().unwrap_or(1);
+    let width = excerpts
+        .iter()
+        .map(|each| digits(&each.numbers))
+        .max()
+        .unwrap_or(1);
     let mut current: Option<&Excerpt> = None;
     let mut previous = None;
     let mut accent = paint;
     let mut out = String::new();
     for line in drawing.lines().skip(1) {
         let line = line.trim_end();
-        if let Some(number) = line.split(MARK).nth(1).and_then(|number| number.parse::<usize>().ok()) {
+        if let Some(number) = line
+            .split(MARK)
+            .nth(1)
+            .and_then(|number| number.parse::<usize>().ok())
+        {
             if current.is_some() {
                 accent = Paint::Blue;
             }
-            let Some(excerpt) = excerpts.get(number) else { continue };
+            let Some(excerpt) = excerpts.get(number) else {
+                continue;
+            };
             let at = excerpt.source.line_column(excerpt.heading);
-            let corner = if current.is_none() { "╭─" } else { "├─" };
+            let corner = if current.is_none() {
+                "╭─"
+            } else {
+                "├─"
+            };
             let name = printable::text(&excerpt.source.name);
             let place = format!("{name}:{}:{}", at.line, at.column);
             out.push_str(&" ".repeat(width + 2));
@@ -220,9 +271,12 @@ fn restore(drawing: &str, excerpts: &[Excerpt], style: Style, paint: Paint) -> S
         if trimmed.starts_with('─') {
             continue;
         }
-        let Some((margin, rest)) = split_margin(trimmed) else { continue };
+        let Some((margin, rest)) = split_margin(trimmed) else {
+            continue;
+        };
         let number = margin.parse::<usize>().ok();
-        let true_line = number.and_then(|number| current?.numbers.get(number.checked_sub(1)?).copied());
+        let true_line =
+            number.and_then(|number| current?.numbers.get(number.checked_sub(1)?).copied());
         if let (Some(before), Some(now)) = (previous, true_line)
             && now > before + 1
         {
@@ -258,5 +312,7 @@ fn split_margin(line: &str) -> Option<(&str, &str)> {
     let (left, right) = line.split_once(['│', '┆'])?;
     let left = left.trim();
     let right = right.strip_prefix(' ').unwrap_or(right).trim_end();
-    left.chars().all(|each| each.is_ascii_digit()).then_some((left, right))
+    left.chars()
+        .all(|each| each.is_ascii_digit())
+        .then_some((left, right))
 }

@@ -50,7 +50,11 @@ impl Style {
             Paint::Green => "32",
             Paint::Blue => "36",
         };
-        if self.color { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_string() }
+        if self.color {
+            format!("\u{1b}[{code}m{text}\u{1b}[0m")
+        } else {
+            text.to_string()
+        }
     }
 }
 
@@ -70,10 +74,19 @@ pub fn severity_paint(severity: Severity) -> Paint {
 pub fn render(finding: &Finding, sources: &[SourceText], style: Style) -> String {
     let paint = severity_paint(finding.severity);
     let mut out = headline(finding, style);
-    let mut marked = vec![Marked { place: finding.place, words: &finding.label }];
-    marked.extend(finding.related.iter().map(|each| Marked { place: each.place, words: &each.text }));
+    let mut marked = vec![Marked {
+        place: finding.place,
+        words: &finding.label,
+    }];
+    marked.extend(finding.related.iter().map(|each| Marked {
+        place: each.place,
+        words: &each.text,
+    }));
     out.push_str(&snippet::draw(&marked, sources, style, paint));
-    let mut notes = Notes { out: &mut out, style };
+    let mut notes = Notes {
+        out: &mut out,
+        style,
+    };
     if let Some(reasoning) = &finding.reasoning {
         notes.reasoning(reasoning, sources);
     }
@@ -89,7 +102,11 @@ pub fn render(finding: &Finding, sources: &[SourceText], style: Style) -> String
 /// `error: message (rule)`, wrapped.
 fn headline(finding: &Finding, style: Style) -> String {
     let word = finding.severity.word();
-    let plain = format!("{word}: {} ({})", printable::text(&finding.message), finding.rule.name);
+    let plain = format!(
+        "{word}: {} ({})",
+        printable::text(&finding.message),
+        finding.rule.name
+    );
     let mut out = String::new();
     for (index, line) in wrap(&plain, WIDTH).into_iter().enumerate() {
         let line = if index == 0 {
@@ -122,11 +139,18 @@ impl Notes<'_> {
             self.note("formula", formula, Paint::Plain);
         }
         for (index, step) in reasoning.steps.iter().enumerate() {
-            let head = if index == 0 && reasoning.formula.is_none() { "formula" } else { "" };
+            let head = if index == 0 && reasoning.formula.is_none() {
+                "formula"
+            } else {
+                ""
+            };
             self.note(head, step, Paint::Plain);
         }
-        let lines =
-            [("result", &reasoning.result), ("limit", &reasoning.limit), ("margin", &reasoning.margin)];
+        let lines = [
+            ("result", &reasoning.result),
+            ("limit", &reasoning.limit),
+            ("margin", &reasoning.margin),
+        ];
         for (head, text) in lines {
             if let Some(text) = text {
                 self.note(head, text, Paint::Plain);
@@ -158,7 +182,10 @@ impl Notes<'_> {
     /// One input a line: name, value and place in columns.
     fn inputs(&mut self, inputs: &[Input], sources: &[SourceText]) {
         let column = |lengths: &mut dyn Iterator<Item = usize>| {
-            lengths.filter(|length| *length <= COLUMN).max().unwrap_or(0)
+            lengths
+                .filter(|length| *length <= COLUMN)
+                .max()
+                .unwrap_or(0)
         };
         let names = column(&mut inputs.iter().map(|input| length(&input.name)));
         let values = column(&mut inputs.iter().map(|input| length(&input.value)));
@@ -197,7 +224,12 @@ impl Notes<'_> {
 pub fn place_words(place: Place, sources: &[SourceText]) -> Option<String> {
     let source = sources.get(place.file.0 as usize)?;
     let at = source.line_column(place.span.start);
-    Some(format!("{}:{}:{}", printable::text(&source.name), at.line, at.column))
+    Some(format!(
+        "{}:{}:{}",
+        printable::text(&source.name),
+        at.line,
+        at.column
+    ))
 }
 
 /// Number of characters.
@@ -221,7 +253,10 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
             used += 1;
         }
         while size > width {
-            let cut = word.char_indices().nth(width).map_or(word.len(), |(index, _)| index);
+            let cut = word
+                .char_indices()
+                .nth(width)
+                .map_or(word.len(), |(index, _)| index);
             lines.push(word[..cut].to_string());
             word = &word[cut..];
             size -= width;
@@ -243,18 +278,28 @@ mod tests {
 
     fn place(file: u32, source: &SourceText, text: &str) -> Place {
         let start = source.text.find(text).unwrap_or(0) as u32;
-        Place { file: FileId(file), span: Span::new(start, start + text.len() as u32) }
+        Place {
+            file: FileId(file),
+            span: Span::new(start, start + text.len() as u32),
+        }
     }
 
     fn height() -> (Finding, Vec<SourceText>) {
         let unit = format!("{}  height[HV, U] = 1617 mm\n", "# line\n".repeat(120));
         let unit = SourceText::new("units/KFT-0413-1.ubr", unit);
-        let plan = SourceText::new("plan.ubr", "stage winding\n  limit design.height[winding]\n");
+        let plan = SourceText::new(
+            "plan.ubr",
+            "stage winding\n  limit design.height[winding]\n",
+        );
         let at = place(0, &unit, "1617 mm");
         let limit = place(1, &plan, "limit design.height[winding]");
         let reasoning = Reasoning {
             inputs: vec![
-                Input { name: "height[HV, U]".into(), value: "1617 mm".into(), place: Some(at) },
+                Input {
+                    name: "height[HV, U]".into(),
+                    value: "1617 mm".into(),
+                    place: Some(at),
+                },
                 Input {
                     name: "design.height[HV]".into(),
                     value: "1612 mm +3/-0 mm".into(),
@@ -266,16 +311,22 @@ mod tests {
             result: Some("1617 mm".into()),
             limit: Some("1612 mm .. 1615 mm".into()),
             margin: Some("-2 mm".into()),
-            source: Some(Source { basis: Basis::Order, text: "design rev D".into() }),
+            source: Some(Source {
+                basis: Basis::Order,
+                text: "design rev D".into(),
+            }),
             causes: vec!["spacers swollen".into(), "press force too low".into()],
             ..Reasoning::default()
         };
-        let finding =
-            Finding::new(&catalogue::OUT_OF_LIMIT, at, "expected 1612 mm .. 1615 mm, found 1617 mm")
-                .label("2 mm too high")
-                .related(limit, "the limit")
-                .reasoning(reasoning)
-                .help("measure again");
+        let finding = Finding::new(
+            &catalogue::OUT_OF_LIMIT,
+            at,
+            "expected 1612 mm .. 1615 mm, found 1617 mm",
+        )
+        .label("2 mm too high")
+        .related(limit, "the limit")
+        .reasoning(reasoning)
+        .help("measure again");
         (finding, vec![unit, plan])
     }
 
@@ -336,8 +387,14 @@ error: expected 1612 mm .. 1615 mm, found 1617 mm (out-of-limit)
         let drawn = render(&finding, &[source], PLAIN);
         assert!(drawn.len() < 1500, "{}", drawn.len());
         assert!(drawn.contains("long.ubr:1:500002"), "{drawn}");
-        assert!(drawn.contains("…ä") && drawn.contains("x…") && drawn.contains("3,14"), "{drawn}");
-        let line = drawn.lines().find(|line| line.contains("3,14")).unwrap_or("");
+        assert!(
+            drawn.contains("…ä") && drawn.contains("x…") && drawn.contains("3,14"),
+            "{drawn}"
+        );
+        let line = drawn
+            .lines()
+            .find(|line| line.contains("3,14"))
+            .unwrap_or("");
         let under = drawn.lines().find(|line| line.contains('┬')).unwrap_or("");
         let column = |line: &str, sign: char| line.chars().position(|each| each == sign);
         assert_eq!(column(line, '3'), column(under, '─'), "{drawn}");
@@ -345,21 +402,41 @@ error: expected 1612 mm .. 1615 mm, found 1617 mm (out-of-limit)
 
     #[test]
     fn any_span_in_any_text_is_drawn_without_panic() {
-        for text in ["", "\n", "a", "°\r\nΩ\tx\r\0\u{1b}[31m", "a\u{2028}b\u{85}c\n\n", "\u{feff}unit"] {
+        for text in [
+            "",
+            "\n",
+            "a",
+            "°\r\nΩ\tx\r\0\u{1b}[31m",
+            "a\u{2028}b\u{85}c\n\n",
+            "\u{feff}unit",
+        ] {
             let source = SourceText::new("any.ubr", text);
             let sources = [source];
             let end = text.len() as u32 + 3;
             for start in 0..end {
                 for stop in start..end {
-                    let at = Place { file: FileId(0), span: Span::new(start, stop) };
-                    let far = Place { file: FileId(7), span: Span::new(0, 1) };
-                    let finding = Finding::new(&catalogue::UNEXPECTED_TEXT, at, "expected x, found y\u{7}")
-                        .label("l")
-                        .related(at, "same")
-                        .related(far, "nowhere");
+                    let at = Place {
+                        file: FileId(0),
+                        span: Span::new(start, stop),
+                    };
+                    let far = Place {
+                        file: FileId(7),
+                        span: Span::new(0, 1),
+                    };
+                    let finding =
+                        Finding::new(&catalogue::UNEXPECTED_TEXT, at, "expected x, found y\u{7}")
+                            .label("l")
+                            .related(at, "same")
+                            .related(far, "nowhere");
                     let drawn = render(&finding, &sources, PLAIN);
-                    assert!(!drawn.contains(['\u{1b}', '\0', '\u{7}', '\t']), "{drawn:?}");
-                    assert!(drawn.lines().all(|line| line.trim_end() == line), "{drawn:?}");
+                    assert!(
+                        !drawn.contains(['\u{1b}', '\0', '\u{7}', '\t']),
+                        "{drawn:?}"
+                    );
+                    assert!(
+                        drawn.lines().all(|line| line.trim_end() == line),
+                        "{drawn:?}"
+                    );
                 }
             }
         }

@@ -8,7 +8,13 @@ use std::f64::consts::PI;
 /// `mass` in kg; `density` in kg/m³ (7650 for grain-oriented steel); `length`, `width`, `height` of the stack
 /// in m. Errors: a value not above zero. Source: physics. Example: 1.618 kg, 7650, 0.305 × 0.030 m, 23.9 mm:
 /// 0.967159.
-pub fn stacking_factor(mass: f64, density: f64, length: f64, width: f64, height: f64) -> Result<f64, Domain> {
+pub fn stacking_factor(
+    mass: f64,
+    density: f64,
+    length: f64,
+    width: f64,
+    height: f64,
+) -> Result<f64, Domain> {
     let what = "mass, density and sizes of the stack must be above zero";
     let volume = positive(length, what)? * positive(width, what)? * positive(height, what)?;
     Ok(positive(mass, what)? / (positive(density, what)? * volume))
@@ -60,10 +66,14 @@ pub fn building_factor(loss: f64, mass: f64, specific: f64) -> Result<f64, Domai
 /// IEC 60404-8-7. Example: `M100-23P` gives 1.00 W/kg and 0.23 mm.
 pub fn steel_grade(name: &str) -> Result<(f64, f64), Domain> {
     let bad = Domain("a steel grade is written like M100-23P");
-    let (loss, rest) = name.strip_prefix('M').and_then(|n| n.split_once('-')).ok_or(bad)?;
+    let (loss, rest) = name
+        .strip_prefix('M')
+        .and_then(|n| n.split_once('-'))
+        .ok_or(bad)?;
     let thickness = rest.strip_suffix(['S', 'P', 'N', 'R', 'D']).ok_or(bad)?;
     let number = |text: &str, least: usize| {
-        let plain = text.len() >= least && text.len() <= 4 && text.chars().all(|c| c.is_ascii_digit());
+        let plain =
+            text.len() >= least && text.len() <= 4 && text.chars().all(|c| c.is_ascii_digit());
         text.parse::<f64>().ok().filter(|_| plain).ok_or(bad)
     };
     Ok((number(loss, 2)? / 100.0, number(thickness, 2)? / 1e5))
@@ -76,8 +86,16 @@ mod tests {
 
     #[test]
     fn stack_and_sections() {
-        near(stacking_factor(1.618, 7650.0, 0.305, 0.030, 0.0239).unwrap(), 0.967159, 1e-5);
-        near(sheets_in_stack(0.095, 0.965, 0.23e-3).unwrap(), 398.59, 0.005);
+        near(
+            stacking_factor(1.618, 7650.0, 0.305, 0.030, 0.0239).unwrap(),
+            0.967159,
+            1e-5,
+        );
+        near(
+            sheets_in_stack(0.095, 0.965, 0.23e-3).unwrap(),
+            398.59,
+            0.005,
+        );
         near(net_section(0.56, 0.905, 0.965).unwrap(), 0.2151007, 5e-8);
         assert!(stacking_factor(1.0, 0.0, 1.0, 1.0, 1.0).is_err());
     }
@@ -85,12 +103,18 @@ mod tests {
     #[test]
     fn flux_and_loss() {
         near(flux_density(100.0, 50.0, 0.2650).unwrap(), 1.6987, 5e-5);
-        near(flux_density(76.212471, 50.0, 0.2151007).unwrap(), 1.594958, 1e-5);
+        near(
+            flux_density(76.212471, 50.0, 0.2151007).unwrap(),
+            1.594958,
+            1e-5,
+        );
         near(building_factor(49.2e3, 42e3, 0.98).unwrap(), 1.1953, 5e-5);
         let (loss, thickness) = steel_grade("M100-23P").unwrap();
         near(loss, 1.0, 1e-12);
         near(thickness, 0.23e-3, 1e-12);
-        for bad in ["", "100-23P", "M100", "M100-23", "M-23P", "M1e2-23P", "M100-é"] {
+        for bad in [
+            "", "100-23P", "M100", "M100-23", "M-23P", "M1e2-23P", "M100-é",
+        ] {
             assert!(steel_grade(bad).is_err(), "{bad}");
         }
     }

@@ -10,7 +10,11 @@ use super::{Domain, not_negative, positive};
 /// 200 Hz, 15 s at 400 and 500 Hz.
 pub fn induced_test_time(rated: f64, test: f64) -> Result<f64, Domain> {
     let times = frequency_ratio(rated, test)?;
-    Ok(if times <= 2.0 { 60.0 } else { (120.0 / times).max(15.0) })
+    Ok(if times <= 2.0 {
+        60.0
+    } else {
+        (120.0 / times).max(15.0)
+    })
 }
 
 /// The duration (s) of the enhancement level for Um above 800 kV: five times longer, at least 75 s.
@@ -19,7 +23,11 @@ pub fn induced_test_time(rated: f64, test: f64) -> Result<f64, Domain> {
 /// 50 Hz unit at 200 Hz: 150 s.
 pub fn induced_test_time_uhv(rated: f64, test: f64) -> Result<f64, Domain> {
     let times = frequency_ratio(rated, test)?;
-    Ok(if times <= 2.0 { 300.0 } else { (600.0 / times).max(75.0) })
+    Ok(if times <= 2.0 {
+        300.0
+    } else {
+        (600.0 / times).max(75.0)
+    })
 }
 
 /// Test over rated frequency.
@@ -33,7 +41,12 @@ fn frequency_ratio(rated: f64, test: f64) -> Result<f64, Domain> {
 /// `rated_flux` in T at rated voltage and frequency; `voltage`: test voltage over rated voltage; `rated`,
 /// `test`: frequencies in Hz. Errors: a value not above zero. Source: physics. Example: 1.6987 T, twice the
 /// voltage, 200 Hz on a 50 Hz unit: 0.849 T.
-pub fn test_flux_density(rated_flux: f64, voltage: f64, rated: f64, test: f64) -> Result<f64, Domain> {
+pub fn test_flux_density(
+    rated_flux: f64,
+    voltage: f64,
+    rated: f64,
+    test: f64,
+) -> Result<f64, Domain> {
     let what = "flux density and voltage must be above zero";
     Ok(positive(rated_flux, what)? * positive(voltage, what)? / frequency_ratio(rated, test)?)
 }
@@ -65,7 +78,10 @@ pub fn rise_over_one_hour(readings: &[(f64, f64)]) -> Result<f64, Domain> {
     let t_mean = readings.iter().map(|r| r.0).sum::<f64>() / n;
     let v_mean = readings.iter().map(|r| r.1).sum::<f64>() / n;
     let tt: f64 = readings.iter().map(|r| (r.0 - t_mean).powi(2)).sum();
-    let tv: f64 = readings.iter().map(|r| (r.0 - t_mean) * (r.1 - v_mean)).sum();
+    let tv: f64 = readings
+        .iter()
+        .map(|r| (r.0 - t_mean) * (r.1 - v_mean))
+        .sum();
     Ok(3600.0 * tv / positive(tt, "there must be readings at two times or more")?)
 }
 
@@ -89,8 +105,16 @@ mod tests {
         ];
         for (f, time, twice, enhanced) in rows {
             near(induced_test_time(50.0, f).unwrap(), time, 1e-9);
-            near(test_flux_density(1.6987, 2.0, 50.0, f).unwrap(), twice, 6e-4);
-            near(test_flux_density(1.6987, 1.8, 50.0, f).unwrap(), enhanced, 6e-4);
+            near(
+                test_flux_density(1.6987, 2.0, 50.0, f).unwrap(),
+                twice,
+                6e-4,
+            );
+            near(
+                test_flux_density(1.6987, 1.8, 50.0, f).unwrap(),
+                enhanced,
+                6e-4,
+            );
         }
         near(induced_test_time_uhv(50.0, 200.0).unwrap(), 150.0, 1e-9);
         assert!(induced_test_time(50.0, 0.0).is_err());
@@ -102,7 +126,11 @@ mod tests {
         near(phase_test_voltage(0.4, 110e3), 25.40e3, 5.0);
         near(clearance_factor(1500.0).unwrap(), 1.05, 1e-12);
         near(clearance_factor(200.0).unwrap(), 1.0, 1e-12);
-        near(rise_over_one_hour(&[(0.0, 100e-12), (1800.0, 130e-12)]).unwrap(), 60e-12, 1e-20);
+        near(
+            rise_over_one_hour(&[(0.0, 100e-12), (1800.0, 130e-12)]).unwrap(),
+            60e-12,
+            1e-20,
+        );
         assert!(rise_over_one_hour(&[]).is_err());
         assert!(rise_over_one_hour(&[(5.0, 1.0)]).is_err());
     }

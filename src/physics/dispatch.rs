@@ -8,8 +8,16 @@ use std::f64::consts::PI;
 /// `gauge` in Pa at `theta` (°C); `theta_new` in °C; `barometer` in Pa, the same for both. Errors: an
 /// absolute pressure not above zero, a temperature below absolute zero. Source: physics (gas law). Example:
 /// 25.0 kPa at 20 °C, 101.3 kPa: 7.77 kPa at −20 °C.
-pub fn gas_pressure_at(gauge: f64, theta: f64, theta_new: f64, barometer: f64) -> Result<f64, Domain> {
-    let absolute = positive(gauge + barometer, "the absolute pressure must be above zero")?;
+pub fn gas_pressure_at(
+    gauge: f64,
+    theta: f64,
+    theta_new: f64,
+    barometer: f64,
+) -> Result<f64, Domain> {
+    let absolute = positive(
+        gauge + barometer,
+        "the absolute pressure must be above zero",
+    )?;
     let cold = "the temperature lies below absolute zero";
     let ratio = positive(theta_new + ZERO_CELSIUS, cold)? / positive(theta + ZERO_CELSIUS, cold)?;
     Ok(absolute * ratio - barometer)
@@ -19,8 +27,17 @@ pub fn gas_pressure_at(gauge: f64, theta: f64, theta_new: f64, barometer: f64) -
 ///
 /// Pressures in Pa, temperatures in °C, `barometer` in Pa for both. Errors: as [`gas_pressure_at`]. Source:
 /// physics. Example: 25.0 kPa at 20 °C, then 14.0 kPa at 8 °C, 101.3 kPa: 0.04813.
-pub fn gas_lost(gauge: f64, theta: f64, later: f64, theta_later: f64, barometer: f64) -> Result<f64, Domain> {
-    let then = positive(gauge + barometer, "the absolute pressure must be above zero")?;
+pub fn gas_lost(
+    gauge: f64,
+    theta: f64,
+    later: f64,
+    theta_later: f64,
+    barometer: f64,
+) -> Result<f64, Domain> {
+    let then = positive(
+        gauge + barometer,
+        "the absolute pressure must be above zero",
+    )?;
     let now = gas_pressure_at(later, theta_later, theta, barometer)? + barometer;
     Ok(1.0 - now / then)
 }
@@ -47,7 +64,12 @@ pub fn centre_of_gravity(at_a: f64, at_b: f64, distance: f64) -> Result<f64, Dom
 /// zero, an angle above a right angle. Source: physics. Example: 180 t, 4 legs, 60°: 509.7 kN; 3 legs: 679.6
 /// kN.
 pub fn sling_force(mass: f64, legs: f64, angle: f64) -> Result<f64, Domain> {
-    let angle = within(angle, 1e-3, PI / 2.0, "the angle must be above zero and at most a right angle")?;
+    let angle = within(
+        angle,
+        1e-3,
+        PI / 2.0,
+        "the angle must be above zero and at most a right angle",
+    )?;
     Ok(mass * FREE_FALL / (positive(legs, "there must be at least one leg")? * angle.sin()))
 }
 
@@ -66,17 +88,42 @@ mod tests {
 
     #[test]
     fn gas() {
-        for (theta, expected) in
-            [(-20.0, 7.77), (-10.0, 12.07), (0.0, 16.38), (20.0, 25.0), (40.0, 33.62), (50.0, 37.93)]
-        {
-            near(gas_pressure_at(25e3, 20.0, theta, 101.3e3).unwrap() / 1e3, expected, 0.006);
+        for (theta, expected) in [
+            (-20.0, 7.77),
+            (-10.0, 12.07),
+            (0.0, 16.38),
+            (20.0, 25.0),
+            (40.0, 33.62),
+            (50.0, 37.93),
+        ] {
+            near(
+                gas_pressure_at(25e3, 20.0, theta, 101.3e3).unwrap() / 1e3,
+                expected,
+                0.006,
+            );
         }
-        near(gas_pressure_at(14e3, 8.0, 20.0, 101.3e3).unwrap() / 1e3, 18.921, 1e-3);
-        near(gas_pressure_at(5e3, -20.0, 20.0, 101.3e3).unwrap() / 1e3, 21.80, 0.005);
-        near(gas_lost(25e3, 20.0, 14e3, 8.0, 101.3e3).unwrap(), 0.04813, 5e-6);
+        near(
+            gas_pressure_at(14e3, 8.0, 20.0, 101.3e3).unwrap() / 1e3,
+            18.921,
+            1e-3,
+        );
+        near(
+            gas_pressure_at(5e3, -20.0, 20.0, 101.3e3).unwrap() / 1e3,
+            21.80,
+            0.005,
+        );
+        near(
+            gas_lost(25e3, 20.0, 14e3, 8.0, 101.3e3).unwrap(),
+            0.04813,
+            5e-6,
+        );
         assert!(gas_pressure_at(25e3, -300.0, 20.0, 101.3e3).is_err());
         near(oil_volume_change(48.0, 0.00075, 55.0).unwrap(), 1.980, 1e-9);
-        near(oil_volume_change(48.0, 0.00075, -40.0).unwrap(), -1.440, 1e-9);
+        near(
+            oil_volume_change(48.0, 0.00075, -40.0).unwrap(),
+            -1.440,
+            1e-9,
+        );
     }
 
     #[test]
@@ -84,6 +131,10 @@ mod tests {
         near(centre_of_gravity(96e3, 84e3, 4.2).unwrap(), 1.96, 1e-9);
         near(sling_force(180e3, 4.0, PI / 3.0).unwrap(), 509.74e3, 200.0);
         near(sling_force(180e3, 3.0, PI / 3.0).unwrap(), 679.66e3, 300.0);
-        near(velocity_change(3.0 * FREE_FALL, 0.020).unwrap(), 0.3747, 1e-3);
+        near(
+            velocity_change(3.0 * FREE_FALL, 0.020).unwrap(),
+            0.3747,
+            1e-3,
+        );
     }
 }

@@ -57,7 +57,9 @@ impl Fault {
 /// them. Example: 10 500, 17 700, 750 gives T3.
 pub fn triangle_zone(methane: f64, ethylene: f64, acetylene: f64) -> Result<Fault, Domain> {
     let what = "a gas content must not be negative";
-    let sum = not_negative(methane, what)? + not_negative(ethylene, what)? + not_negative(acetylene, what)?;
+    let sum = not_negative(methane, what)?
+        + not_negative(ethylene, what)?
+        + not_negative(acetylene, what)?;
     let sum = positive(sum, "there is no methane, ethylene or acetylene")?;
     // Shares such as 0.98 can't be met exactly by division: a share within 1e-9 of a border counts as on it.
     let share = |gas: f64| 100.0 * gas / sum;
@@ -96,16 +98,29 @@ pub fn ratio_faults(gases: &Gases) -> Result<Vec<Fault>, Domain> {
     let ethylene = ratio(gases.ethylene, gases.ethane)?;
     let rows = [
         (Fault::PartialDischarge, methane < 0.1 && ethylene < 0.2),
-        (Fault::LowEnergy, acetylene > 1.0 && (0.1..=0.5).contains(&methane) && ethylene > 1.0),
+        (
+            Fault::LowEnergy,
+            acetylene > 1.0 && (0.1..=0.5).contains(&methane) && ethylene > 1.0,
+        ),
         (
             Fault::HighEnergy,
             (0.6..=2.5).contains(&acetylene) && (0.1..=1.0).contains(&methane) && ethylene > 2.0,
         ),
         (Fault::ThermalLow, methane > 1.0 && ethylene < 1.0),
-        (Fault::ThermalMiddle, acetylene < 0.1 && methane > 1.0 && (1.0..=4.0).contains(&ethylene)),
-        (Fault::ThermalHigh, acetylene < 0.2 && methane > 1.0 && ethylene > 4.0),
+        (
+            Fault::ThermalMiddle,
+            acetylene < 0.1 && methane > 1.0 && (1.0..=4.0).contains(&ethylene),
+        ),
+        (
+            Fault::ThermalHigh,
+            acetylene < 0.2 && methane > 1.0 && ethylene > 4.0,
+        ),
     ];
-    Ok(rows.into_iter().filter(|(_, holds)| *holds).map(|(fault, _)| fault).collect())
+    Ok(rows
+        .into_iter()
+        .filter(|(_, holds)| *holds)
+        .map(|(fault, _)| fault)
+        .collect())
 }
 
 /// The rate of rise (1/s) of a gas content between two samples.
@@ -139,7 +154,11 @@ mod tests {
             (0.0, 71.0, 29.0, "D2"),
             (87.0, 0.0, 13.0, "D1"),
         ] {
-            assert_eq!(triangle_zone(ch4, c2h4, c2h2).unwrap().code(), zone, "{ch4} {c2h4} {c2h2}");
+            assert_eq!(
+                triangle_zone(ch4, c2h4, c2h2).unwrap().code(),
+                zone,
+                "{ch4} {c2h4} {c2h2}"
+            );
         }
         assert!(triangle_zone(0.0, 0.0, 0.0).is_err() && triangle_zone(-1.0, 2.0, 0.0).is_err());
     }
@@ -159,12 +178,25 @@ mod tests {
             ([12.0, 18.0, 4.0, 4.0, 0.0], "T1", "T2"),
         ];
         for ([hydrogen, methane, ethane, ethylene, acetylene], zone, table) in rows {
-            let gases = Gases { hydrogen, methane, ethane, ethylene, acetylene };
-            assert_eq!(triangle_zone(methane, ethylene, acetylene).unwrap().code(), zone);
+            let gases = Gases {
+                hydrogen,
+                methane,
+                ethane,
+                ethylene,
+                acetylene,
+            };
+            assert_eq!(
+                triangle_zone(methane, ethylene, acetylene).unwrap().code(),
+                zone
+            );
             let faults = ratio_faults(&gases).unwrap();
             let codes: Vec<_> = faults.into_iter().map(Fault::code).collect();
             assert_eq!(codes.join(" "), table, "{gases:?}");
         }
-        near(rate_of_rise(4e-6, 12e-6, 36_000.0).unwrap() * 3.6e9, 0.80, 1e-9);
+        near(
+            rate_of_rise(4e-6, 12e-6, 36_000.0).unwrap() * 3.6e9,
+            0.80,
+            1e-9,
+        );
     }
 }

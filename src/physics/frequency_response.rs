@@ -12,7 +12,9 @@ fn equal_length(x: &[f64], y: &[f64]) -> Result<(), Domain> {
     if x.len() == y.len() && x.len() > 1 {
         Ok(())
     } else {
-        Err(Domain("the two responses must have equal and at least two points"))
+        Err(Domain(
+            "the two responses must have equal and at least two points",
+        ))
     }
 }
 
@@ -105,7 +107,9 @@ mod tests {
         near(correlation_factor(&X, &X).unwrap(), 10.0, 0.0);
         near(mean_difference(&X, &Y).unwrap(), 1.100, 1e-9);
         near(rms_difference(&X, &Y).unwrap(), 1.45_f64.sqrt(), 1e-9);
-        assert!(correlation(&X, &Y[..4]).is_err() && correlation(&[1.0, 1.0], &[1.0, 2.0]).is_err());
+        assert!(
+            correlation(&X, &Y[..4]).is_err() && correlation(&[1.0, 1.0], &[1.0, 2.0]).is_err()
+        );
     }
 
     #[test]

@@ -80,7 +80,8 @@ pub fn insulation_resistance_by(
 ) -> Result<f64, Domain> {
     let r = positive(r, "the insulation resistance must be above zero")?;
     let what = "the temperature must be between -40 and 120 °C";
-    let steps = (within(theta, -40.0, 120.0, what)? - within(theta_ref, -40.0, 120.0, what)?) / 10.0;
+    let steps =
+        (within(theta, -40.0, 120.0, what)? - within(theta_ref, -40.0, 120.0, what)?) / 10.0;
     Ok(match rule {
         TemperatureRule::HalvesPer10K => r * 2.0_f64.powf(steps),
         TemperatureRule::OneAndAHalfPer10K => r * 1.5_f64.powf(steps),
@@ -115,7 +116,8 @@ pub fn absorption_ratio(r_early: f64, r60: f64) -> Result<f64, Domain> {
 pub fn least_insulation_resistance(constant: f64, voltage: f64, power: f64) -> Result<f64, Domain> {
     let constant = positive(constant, "the constant must be above zero")?;
     let voltage = positive(voltage, "the voltage must be above zero")?;
-    Ok(1e6 * constant * voltage / (positive(power, "the rated power must be above zero")? / 1e3).sqrt())
+    Ok(1e6 * constant * voltage
+        / (positive(power, "the rated power must be above zero")? / 1e3).sqrt())
 }
 
 /// A dissipation factor referred to another temperature.
@@ -125,7 +127,8 @@ pub fn least_insulation_resistance(constant: f64, voltage: f64, power: f64) -> R
 /// measure near 20 °C where possible. Example: 0.42 % at 35 °C: 0.30 % at 20 °C.
 pub fn dissipation_factor_at(tan: f64, theta: f64, theta_ref: f64) -> Result<f64, Domain> {
     let what = "the correction of the dissipation factor holds from 10 to 70 °C";
-    Ok(tan * between_rows(&DISSIPATION, theta_ref, what)? / between_rows(&DISSIPATION, theta, what)?)
+    Ok(tan * between_rows(&DISSIPATION, theta_ref, what)?
+        / between_rows(&DISSIPATION, theta, what)?)
 }
 
 /// The power factor (fraction) of a dielectric from its dissipation factor (fraction).
@@ -149,7 +152,11 @@ mod tests {
 
     #[test]
     fn referred_to_20_degrees() {
-        near(insulation_resistance_at(1200e6, 35.0, 20.0).unwrap(), 3394e6, 0.5e6);
+        near(
+            insulation_resistance_at(1200e6, 35.0, 20.0).unwrap(),
+            3394e6,
+            0.5e6,
+        );
         let by = |rule| insulation_resistance_by(rule, 1200e6, 35.0, 20.0).unwrap();
         near(by(TemperatureRule::Table), 3360e6, 1.0);
         near(by(TemperatureRule::OneAndAHalfPer10K), 2205e6, 0.5e6);
@@ -161,8 +168,16 @@ mod tests {
     fn indices_and_dissipation_factor() {
         near(polarization_index(6e9, 9e9).unwrap(), 1.5, 1e-12);
         near(absorption_ratio(4e9, 6e9).unwrap(), 1.5, 1e-12);
-        near(least_insulation_resistance(1.5, 110e3, 40e6).unwrap(), 825e6, 1.0);
-        near(dissipation_factor_at(0.0042, 35.0, 20.0).unwrap(), 0.0030, 1e-9);
+        near(
+            least_insulation_resistance(1.5, 110e3, 40e6).unwrap(),
+            825e6,
+            1.0,
+        );
+        near(
+            dissipation_factor_at(0.0042, 35.0, 20.0).unwrap(),
+            0.0030,
+            1e-9,
+        );
         assert!(dissipation_factor_at(0.0042, 5.0, 20.0).is_err());
         near(power_factor(0.01), 0.0099995, 1e-9);
         near(shorted_layer_rise(25.0).unwrap(), 0.0417, 5e-5);

@@ -85,7 +85,11 @@ pub fn centre_offset(windings: &[(f64, f64)]) -> Result<f64, Domain> {
     if windings.is_empty() {
         return Err(Domain("the list of windings is empty"));
     }
-    let mid = || windings.iter().map(|(bottom, height)| bottom + height / 2.0);
+    let mid = || {
+        windings
+            .iter()
+            .map(|(bottom, height)| bottom + height / 2.0)
+    };
     Ok(mid().fold(f64::NEG_INFINITY, f64::max) - mid().fold(f64::INFINITY, f64::min))
 }
 
@@ -96,7 +100,12 @@ mod tests {
 
     fn fraction(duct: f64, outer: f64, height: f64) -> f64 {
         let sizes = Windings::from_inner_radius(0.300, 0.070, duct, outer, height);
-        reactance_fraction(leakage_reactance(433.0, 50.0, &sizes).unwrap(), 318.182, 33e3).unwrap()
+        reactance_fraction(
+            leakage_reactance(433.0, 50.0, &sizes).unwrap(),
+            318.182,
+            33e3,
+        )
+        .unwrap()
     }
 
     #[test]
@@ -104,7 +113,11 @@ mod tests {
         near(rogowski_factor(1.26, 0.22).unwrap(), 0.944422, 5e-7);
         let sizes = Windings::from_inner_radius(0.300, 0.070, 0.050, 0.100, 1.26);
         near(sizes.outer_diameter, 0.94, 1e-12);
-        near(leakage_reactance(433.0, 50.0, &sizes).unwrap(), 15.07057, 5e-5);
+        near(
+            leakage_reactance(433.0, 50.0, &sizes).unwrap(),
+            15.07057,
+            5e-5,
+        );
         near(fraction(0.050, 0.100, 1.26), 0.145309, 1e-5);
         near(fraction(0.050, 0.100, 1.25), 0.146402, 1e-5);
         near(fraction(0.050, 0.100, 1.24), 0.147512, 1e-5);
@@ -115,8 +128,16 @@ mod tests {
 
     #[test]
     fn mid_heights() {
-        near(centre_offset(&[(0.182, 1.258), (0.180, 1.262)]).unwrap(), 0.0, 1e-12);
-        near(centre_offset(&[(0.182, 1.258), (0.185, 1.262)]).unwrap(), 0.005, 1e-12);
+        near(
+            centre_offset(&[(0.182, 1.258), (0.180, 1.262)]).unwrap(),
+            0.0,
+            1e-12,
+        );
+        near(
+            centre_offset(&[(0.182, 1.258), (0.185, 1.262)]).unwrap(),
+            0.005,
+            1e-12,
+        );
         assert!(centre_offset(&[]).is_err());
     }
 }

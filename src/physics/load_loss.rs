@@ -42,8 +42,10 @@ pub fn additional_loss(load_loss: f64, dc_loss: f64) -> Result<f64, Domain> {
 /// Example: 9220 V at 146.96 A, 110 kV, 209.95 A: 0.11974.
 pub fn impedance(voltage: f64, current: f64, u_rated: f64, i_rated: f64) -> Result<f64, Domain> {
     let what = "voltages and currents must be above zero";
-    Ok(positive(voltage, what)? / positive(u_rated, what)? * positive(i_rated, what)?
-        / positive(current, what)?)
+    Ok(
+        positive(voltage, what)? / positive(u_rated, what)? * positive(i_rated, what)?
+            / positive(current, what)?,
+    )
 }
 
 /// The reactance (fraction) left of an impedance when the resistance is taken away as vectors.
@@ -85,14 +87,27 @@ pub fn impedance_on_base(z: f64, power: f64, new_power: f64) -> Result<f64, Doma
 /// All fractions (or all Ω); a small negative branch is possible. Source: physics. Example: 12, 21, 7 gives
 /// 13, −1, 8 for H, M, L.
 pub fn star_branches(hm: f64, hl: f64, ml: f64) -> [f64; 3] {
-    [(hm + hl - ml) / 2.0, (hm + ml - hl) / 2.0, (hl + ml - hm) / 2.0]
+    [
+        (hm + hl - ml) / 2.0,
+        (hm + ml - hl) / 2.0,
+        (hl + ml - hm) / 2.0,
+    ]
 }
 
 /// The components a and b of the voltage drop along and across the voltage.
 fn drop_components(er: f64, ex: f64, load: f64, cos_phi: f64) -> Result<(f64, f64, f64), Domain> {
-    let cos = within(cos_phi, 0.0, 1.0, "the power factor must be between 0 and 1")?;
+    let cos = within(
+        cos_phi,
+        0.0,
+        1.0,
+        "the power factor must be between 0 and 1",
+    )?;
     let sin = (1.0 - cos * cos).sqrt();
-    Ok((load * (er * cos + ex * sin), load * (ex * cos - er * sin), sin))
+    Ok((
+        load * (er * cos + ex * sin),
+        load * (ex * cos - er * sin),
+        sin,
+    ))
 }
 
 /// The voltage drop (fraction) at load with the supply held, by the IEC rule a + 1 − √(1 − b²).
@@ -119,7 +134,13 @@ pub fn regulation_ieee(er: f64, ex: f64, load: f64, cos_phi: f64) -> Result<f64,
 /// `no_load`, `load_loss`: losses in W; `load`: power over rated power; `power`: rated power in VA;
 /// `cos_phi`. Errors: a power, load or power factor not above zero. Source: physics. Example: 22.176 kW,
 /// 180.489 kW, 1, 40 MVA, 0.8: 0.993707.
-pub fn efficiency(no_load: f64, load_loss: f64, load: f64, power: f64, cos_phi: f64) -> Result<f64, Domain> {
+pub fn efficiency(
+    no_load: f64,
+    load_loss: f64,
+    load: f64,
+    power: f64,
+    cos_phi: f64,
+) -> Result<f64, Domain> {
     let what = "rated power, load and power factor must be above zero";
     let out = positive(power, what)? * positive(load, what)? * positive(cos_phi, what)?;
     let loss = no_load + load * load * load_loss;
@@ -140,7 +161,10 @@ pub fn best_load(no_load: f64, load_loss: f64) -> Result<f64, Domain> {
 /// Losses in W, `power` in VA. Errors: a value not above zero. Source: from memory, IEC TS 60076-20. Example:
 /// 22.176 kW, 180.489 kW, 40 MVA: 0.996837.
 pub fn peak_efficiency_index(no_load: f64, load_loss: f64, power: f64) -> Result<f64, Domain> {
-    let best = positive(best_load(no_load, load_loss)?, "the no-load loss must be above zero")?;
+    let best = positive(
+        best_load(no_load, load_loss)?,
+        "the no-load loss must be above zero",
+    )?;
     Ok(1.0 - 2.0 * no_load / (positive(power, "the rated power must be above zero")? * best))
 }
 
@@ -161,9 +185,21 @@ mod tests {
     fn load_loss() {
         let p = load_loss_at_current(77.40e3, 0.7 * 209.95, 209.95).unwrap();
         near(p, 157_959.0, 1.0);
-        near(additional_loss(157_959.0, 131_894.0).unwrap(), 26_065.0, 0.5);
-        near(load_loss_at(157_959.0, 131_894.0, 22.4, 75.0, Conductor::Copper).unwrap(), 180_489.0, 1.5);
-        near(load_loss_at(157_959.0, 131_894.0, 22.4, 85.0, Conductor::Copper).unwrap(), 184_937.0, 1.5);
+        near(
+            additional_loss(157_959.0, 131_894.0).unwrap(),
+            26_065.0,
+            0.5,
+        );
+        near(
+            load_loss_at(157_959.0, 131_894.0, 22.4, 75.0, Conductor::Copper).unwrap(),
+            180_489.0,
+            1.5,
+        );
+        near(
+            load_loss_at(157_959.0, 131_894.0, 22.4, 85.0, Conductor::Copper).unwrap(),
+            184_937.0,
+            1.5,
+        );
         assert!(additional_loss(1.0, 2.0).is_err());
     }
 
@@ -180,19 +216,51 @@ mod tests {
         near(impedance_in_ohm(z75, 110e3, 40e6).unwrap(), 36.227, 5e-4);
         near(impedance_on_base(0.06, 20e6, 40e6).unwrap(), 0.12, 1e-12);
         assert_eq!(star_branches(12.0, 21.0, 7.0), [13.0, -1.0, 8.0]);
-        near(voltage_drop(0.004512, ex, 1.0, 0.8).unwrap(), 0.079752, 1e-6);
-        near(voltage_drop(0.004512, ex, 1.0, 1.0).unwrap(), 0.011699, 1e-6);
-        near(regulation_ieee(0.004512, ex, 1.0, 0.8).unwrap(), 0.079431, 1e-6);
-        near(regulation_ieee(0.004512, ex, 1.0, 1.0).unwrap(), 0.011616, 1e-6);
+        near(
+            voltage_drop(0.004512, ex, 1.0, 0.8).unwrap(),
+            0.079752,
+            1e-6,
+        );
+        near(
+            voltage_drop(0.004512, ex, 1.0, 1.0).unwrap(),
+            0.011699,
+            1e-6,
+        );
+        near(
+            regulation_ieee(0.004512, ex, 1.0, 0.8).unwrap(),
+            0.079431,
+            1e-6,
+        );
+        near(
+            regulation_ieee(0.004512, ex, 1.0, 1.0).unwrap(),
+            0.011616,
+            1e-6,
+        );
     }
 
     #[test]
     fn efficiency_and_zero_sequence() {
-        near(efficiency(22_176.0, 180_489.0, 1.0, 40e6, 1.0).unwrap(), 0.994959, 5e-7);
-        near(efficiency(22_176.0, 180_489.0, 1.0, 40e6, 0.8).unwrap(), 0.993707, 5e-7);
-        near(efficiency(22_176.0, 180_489.0, 0.5, 40e6, 1.0).unwrap(), 0.996646, 5e-7);
+        near(
+            efficiency(22_176.0, 180_489.0, 1.0, 40e6, 1.0).unwrap(),
+            0.994959,
+            5e-7,
+        );
+        near(
+            efficiency(22_176.0, 180_489.0, 1.0, 40e6, 0.8).unwrap(),
+            0.993707,
+            5e-7,
+        );
+        near(
+            efficiency(22_176.0, 180_489.0, 0.5, 40e6, 1.0).unwrap(),
+            0.996646,
+            5e-7,
+        );
         near(best_load(22_176.0, 180_489.0).unwrap(), 0.3505, 5e-5);
-        near(peak_efficiency_index(22_176.0, 180_489.0, 40e6).unwrap(), 0.996837, 5e-7);
+        near(
+            peak_efficiency_index(22_176.0, 180_489.0, 40e6).unwrap(),
+            0.996837,
+            5e-7,
+        );
         near(zero_sequence_impedance(774.0, 75.0).unwrap(), 30.960, 1e-9);
     }
 }

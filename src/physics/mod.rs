@@ -51,22 +51,37 @@ pub const FREE_FALL: f64 = 9.806_65;
 
 /// `x` if it is a finite number above zero, else the domain error `what`.
 pub(crate) fn positive(x: f64, what: &'static str) -> Result<f64, Domain> {
-    if x.is_finite() && x > 0.0 { Ok(x) } else { Err(Domain(what)) }
+    if x.is_finite() && x > 0.0 {
+        Ok(x)
+    } else {
+        Err(Domain(what))
+    }
 }
 
 /// `x` if it is a finite number at or above zero, else the domain error `what`.
 pub(crate) fn not_negative(x: f64, what: &'static str) -> Result<f64, Domain> {
-    if x.is_finite() && x >= 0.0 { Ok(x) } else { Err(Domain(what)) }
+    if x.is_finite() && x >= 0.0 {
+        Ok(x)
+    } else {
+        Err(Domain(what))
+    }
 }
 
 /// `x` if it is a finite number from `low` to `high`, else the domain error `what`.
 pub(crate) fn within(x: f64, low: f64, high: f64, what: &'static str) -> Result<f64, Domain> {
-    if x.is_finite() && x >= low && x <= high { Ok(x) } else { Err(Domain(what)) }
+    if x.is_finite() && x >= low && x <= high {
+        Ok(x)
+    } else {
+        Err(Domain(what))
+    }
 }
 
 /// Asserts that `got` is within `tolerance` of `expected`.
 #[cfg(test)]
 #[track_caller]
 pub(crate) fn near(got: f64, expected: f64, tolerance: f64) {
-    assert!((got - expected).abs() <= tolerance, "got {got}, expected {expected} ± {tolerance}");
+    assert!(
+        (got - expected).abs() <= tolerance,
+        "got {got}, expected {expected} ± {tolerance}"
+    );
 }

@@ -19,7 +19,13 @@ pub fn saturation_pressure(theta: f64) -> Result<f64, Domain> {
         -0.23855557567849,
         650.17534844798,
     ];
-    let t = ZERO_CELSIUS + within(theta, 0.0, 370.0, "the temperature must be between 0 and 370 °C")?;
+    let t = ZERO_CELSIUS
+        + within(
+            theta,
+            0.0,
+            370.0,
+            "the temperature must be between 0 and 370 °C",
+        )?;
     let [n1, n2, n3, n4, n5, n6, n7, n8, n9, n10] = N;
     let x = t + n9 / (t - n10);
     let a = x * x + n1 * x + n2;
@@ -33,7 +39,12 @@ pub fn saturation_pressure(theta: f64) -> Result<f64, Domain> {
 /// `theta` in °C. Errors: outside −100 to 110 °C. Source: Sonntag's formula as found in several open
 /// programs. Example: 20 °C: 2339.25 Pa.
 pub fn water_pressure(theta: f64) -> Result<f64, Domain> {
-    Ok(sonntag_water(within(theta, -100.0, 110.0, "the temperature must be between -100 and 110 °C")?))
+    Ok(sonntag_water(within(
+        theta,
+        -100.0,
+        110.0,
+        "the temperature must be between -100 and 110 °C",
+    )?))
 }
 
 fn sonntag_water(theta: f64) -> f64 {
@@ -47,7 +58,12 @@ fn sonntag_water(theta: f64) -> f64 {
 /// `theta` in °C. Errors: outside −100 to 0.01 °C. Source: as [`water_pressure`]. Example: −40 °C: 12.8370
 /// Pa.
 pub fn ice_pressure(theta: f64) -> Result<f64, Domain> {
-    Ok(sonntag_ice(within(theta, -100.0, 0.01, "the temperature must be between -100 and 0.01 °C")?))
+    Ok(sonntag_ice(within(
+        theta,
+        -100.0,
+        0.01,
+        "the temperature must be between -100 and 0.01 °C",
+    )?))
 }
 
 fn sonntag_ice(theta: f64) -> f64 {
@@ -61,7 +77,13 @@ fn sonntag_ice(theta: f64) -> f64 {
 /// `pressure` in Pa. Errors: a pressure outside that of −100 to 110 °C. Source: inversion of
 /// [`water_pressure`]. Example: 2060.4 Pa: 17.97 °C; 12.84 Pa: −43.74 °C (−43.72 °C by the Magnus formula).
 pub fn dew_point(pressure: f64) -> Result<f64, Domain> {
-    invert(sonntag_water, pressure, -100.0, 110.0, "the vapour pressure has no dew point from -100 to 110 °C")
+    invert(
+        sonntag_water,
+        pressure,
+        -100.0,
+        110.0,
+        "the vapour pressure has no dew point from -100 to 110 °C",
+    )
 }
 
 /// The frost point (°C, over ice) of a vapour pressure.
@@ -69,16 +91,32 @@ pub fn dew_point(pressure: f64) -> Result<f64, Domain> {
 /// `pressure` in Pa. Errors: a pressure outside that of −100 to 0.01 °C. Source: inversion of
 /// [`ice_pressure`]. Example: 12.84 Pa: −40.00 °C.
 pub fn frost_point(pressure: f64) -> Result<f64, Domain> {
-    invert(sonntag_ice, pressure, -100.0, 0.01, "the vapour pressure has no frost point from -100 to 0.01 °C")
+    invert(
+        sonntag_ice,
+        pressure,
+        -100.0,
+        0.01,
+        "the vapour pressure has no frost point from -100 to 0.01 °C",
+    )
 }
 
 /// The argument at which a rising function takes a value, by bisection.
-fn invert(f: fn(f64) -> f64, value: f64, low: f64, high: f64, what: &'static str) -> Result<f64, Domain> {
+fn invert(
+    f: fn(f64) -> f64,
+    value: f64,
+    low: f64,
+    high: f64,
+    what: &'static str,
+) -> Result<f64, Domain> {
     within(value, f(low), f(high), what)?;
     let (mut low, mut high) = (low, high);
     for _ in 0..60 {
         let middle = (low + high) / 2.0;
-        if f(middle) < value { low = middle } else { high = middle }
+        if f(middle) < value {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     Ok((low + high) / 2.0)
 }
@@ -106,7 +144,12 @@ pub fn vapour_share(vapour: f64, total: f64) -> Result<f64, Domain> {
 /// `theta`: air temperature in °C, 0 to 110; `humidity`: fraction above 0. Errors: outside these. Source: as
 /// [`water_pressure`]. Example: 25 °C, 0.65: 17.97 °C.
 pub fn dew_point_of_air(theta: f64, humidity: f64) -> Result<f64, Domain> {
-    let share = within(humidity, 0.0, 1.0, "the relative humidity must be between 0 and 1")?;
+    let share = within(
+        humidity,
+        0.0,
+        1.0,
+        "the relative humidity must be between 0 and 1",
+    )?;
     dew_point(share * water_pressure(theta)?)
 }
 
@@ -115,13 +158,21 @@ pub fn dew_point_of_air(theta: f64, humidity: f64) -> Result<f64, Domain> {
 /// `vapour` pressure in Pa, `theta` in °C. Errors: a negative pressure, a temperature below absolute zero.
 /// Source: physics (gas constant of water 461.52 J/(kg·K)). Example: 2060.4 Pa at 25 °C: 0.01497 kg/m³.
 pub fn vapour_density(vapour: f64, theta: f64) -> Result<f64, Domain> {
-    let t = positive(theta + ZERO_CELSIUS, "the temperature lies below absolute zero")?;
+    let t = positive(
+        theta + ZERO_CELSIUS,
+        "the temperature lies below absolute zero",
+    )?;
     Ok(not_negative(vapour, "the vapour pressure must not be negative")? / (461.523 * t))
 }
 
 /// Fessler's factor 2.173·10⁻⁷·exp(4725.6/T), with T in K.
 fn fessler(theta: f64) -> Result<f64, Domain> {
-    let t = within(theta, -40.0, 150.0, "the insulation temperature must be between -40 and 150 °C")?;
+    let t = within(
+        theta,
+        -40.0,
+        150.0,
+        "the insulation temperature must be between -40 and 150 °C",
+    )?;
     Ok(2.173e-7 * (4725.6 / (t + ZERO_CELSIUS)).exp())
 }
 
@@ -151,7 +202,12 @@ pub fn pressure_of_paper(moisture: f64, theta: f64) -> Result<f64, Domain> {
 /// `theta` in °C. Errors: outside −40 to 120 °C. Source: from memory, Oommen and CIGRE; within 1 % of a
 /// published table from 10 to 100 °C. Example: 20 °C: 55.48e-6.
 pub fn oil_water_saturation(theta: f64) -> Result<f64, Domain> {
-    let t = within(theta, -40.0, 120.0, "the oil temperature must be between -40 and 120 °C")?;
+    let t = within(
+        theta,
+        -40.0,
+        120.0,
+        "the oil temperature must be between -40 and 120 °C",
+    )?;
     Ok(1e-6 * 10.0_f64.powf(7.0895 - 1567.0 / (t + ZERO_CELSIUS)))
 }
 
@@ -160,7 +216,10 @@ pub fn oil_water_saturation(theta: f64) -> Result<f64, Domain> {
 /// `content`: water as a mass fraction (8e-6 for 8 mg/kg); `theta`: oil temperature in °C. Errors: a negative
 /// content, a temperature as [`oil_water_saturation`]. Source: as there. Example: 8e-6 at 60 °C: 0.032899.
 pub fn relative_saturation(content: f64, theta: f64) -> Result<f64, Domain> {
-    Ok(not_negative(content, "the water content must not be negative")? / oil_water_saturation(theta)?)
+    Ok(
+        not_negative(content, "the water content must not be negative")?
+            / oil_water_saturation(theta)?,
+    )
 }
 
 /// The mass of water (kg) to be taken out of insulation.
@@ -198,9 +257,13 @@ mod tests {
             near(water_pressure(theta).unwrap(), sonntag, 1e-5 * sonntag);
             near(saturation_pressure(theta).unwrap(), if97, 1e-5 * if97);
         }
-        for (theta, ice) in
-            [(-60.0, 1.0807), (-50.0, 3.9358), (-45.0, 7.2003), (-40.0, 12.8370), (0.0, 611.154)]
-        {
+        for (theta, ice) in [
+            (-60.0, 1.0807),
+            (-50.0, 3.9358),
+            (-45.0, 7.2003),
+            (-40.0, 12.8370),
+            (0.0, 611.154),
+        ] {
             near(ice_pressure(theta).unwrap(), ice, 1e-4 * ice);
         }
         assert!(saturation_pressure(-1.0).is_err() && ice_pressure(5.0).is_err());
@@ -216,8 +279,16 @@ mod tests {
         let out = vapour_pressure_at(-45.0, 126_325.0, 101_325.0).unwrap();
         near(out, 5.7753, 1e-4);
         near(frost_point(out).unwrap(), -46.851, 0.01);
-        near(frost_point(vapour_pressure_at(-45.0, 101_325.0, 126_325.0).unwrap()).unwrap(), -43.12, 0.005);
-        near(1e6 * vapour_share(ice_pressure(-45.0).unwrap(), 126_325.0).unwrap(), 56.998, 0.01);
+        near(
+            frost_point(vapour_pressure_at(-45.0, 101_325.0, 126_325.0).unwrap()).unwrap(),
+            -43.12,
+            0.005,
+        );
+        near(
+            1e6 * vapour_share(ice_pressure(-45.0).unwrap(), 126_325.0).unwrap(),
+            56.998,
+            0.01,
+        );
         near(vapour_density(2060.4, 25.0).unwrap(), 0.01497, 5e-6);
         assert!(frost_point(2000.0).is_err() && dew_point(-1.0).is_err());
     }
@@ -225,21 +296,41 @@ mod tests {
     #[test]
     fn cellulose() {
         near(100.0 * paper_moisture(590.0, 65.0).unwrap(), 0.81707, 1e-4);
-        near(100.0 * paper_moisture(ice_pressure(-45.0).unwrap(), 20.0).unwrap(), 0.36706, 1e-4);
+        near(
+            100.0 * paper_moisture(ice_pressure(-45.0).unwrap(), 20.0).unwrap(),
+            0.36706,
+            1e-4,
+        );
         near(100.0 * paper_moisture(133.0, 85.0).unwrap(), 0.138, 5e-4);
         let p = pressure_of_paper(0.005, 20.0).unwrap();
         near(p, 11.433, 0.01);
         near(frost_point(p).unwrap(), -41.0, 0.1);
         near(water_to_remove(9000.0, 0.06, 0.004).unwrap(), 504.0, 1e-9);
-        near(extraction_rate(1.8, 86_400.0, 9000.0).unwrap() * 3.6e9, 8.3333, 1e-4);
+        near(
+            extraction_rate(1.8, 86_400.0, 9000.0).unwrap() * 3.6e9,
+            8.3333,
+            1e-4,
+        );
     }
 
     #[test]
     fn oil() {
         near(1e6 * oil_water_saturation(20.0).unwrap(), 55.482, 0.01);
         near(1e6 * oil_water_saturation(70.0).unwrap(), 333.41, 0.01);
-        near(100.0 * relative_saturation(8e-6, 60.0).unwrap(), 3.2899, 1e-3);
-        near(100.0 * relative_saturation(8e-6, 20.0).unwrap(), 14.42, 0.005);
-        near(100.0 * relative_saturation(22e-6, 70.0).unwrap(), 6.598, 0.001);
+        near(
+            100.0 * relative_saturation(8e-6, 60.0).unwrap(),
+            3.2899,
+            1e-3,
+        );
+        near(
+            100.0 * relative_saturation(8e-6, 20.0).unwrap(),
+            14.42,
+            0.005,
+        );
+        near(
+            100.0 * relative_saturation(22e-6, 70.0).unwrap(),
+            6.598,
+            0.001,
+        );
     }
 }

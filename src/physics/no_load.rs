@@ -40,9 +40,19 @@ pub fn wave_form_difference(u_mean: f64, u_rms: f64) -> Result<f64, Domain> {
 /// `hysteresis`: share P1 of the loss (0.5 when unknown), P2 is the rest; the others as [`no_load_loss`].
 /// Errors: a voltage not above zero, a share outside 0 to 1. Source: from memory, IEEE C57.12.90 clause 8.
 /// Example: 22.40 kW, 21 000 V, 21 210 V, 0.5: 22.177 kW.
-pub fn no_load_loss_ieee(measured: f64, u_mean: f64, u_rms: f64, hysteresis: f64) -> Result<f64, Domain> {
+pub fn no_load_loss_ieee(
+    measured: f64,
+    u_mean: f64,
+    u_rms: f64,
+    hysteresis: f64,
+) -> Result<f64, Domain> {
     let what = "the voltages must be above zero";
-    let share = within(hysteresis, 0.0, 1.0, "the share of hysteresis loss must be between 0 and 1")?;
+    let share = within(
+        hysteresis,
+        0.0,
+        1.0,
+        "the share of hysteresis loss must be between 0 and 1",
+    )?;
     let k = (positive(u_rms, what)? / positive(u_mean, what)?).powi(2);
     Ok(measured / (share + k * (1.0 - share)))
 }
@@ -98,8 +108,16 @@ mod tests {
 
     #[test]
     fn losses() {
-        near(wave_form_difference(21_000.0, 21_210.0).unwrap(), -0.0100, 1e-9);
-        near(no_load_loss(22.40e3, 21_000.0, 21_210.0).unwrap(), 22_176.0, 0.5);
+        near(
+            wave_form_difference(21_000.0, 21_210.0).unwrap(),
+            -0.0100,
+            1e-9,
+        );
+        near(
+            no_load_loss(22.40e3, 21_000.0, 21_210.0).unwrap(),
+            22_176.0,
+            0.5,
+        );
         let ieee = no_load_loss_ieee(22.40e3, 21_000.0, 21_210.0, 0.5).unwrap();
         near(ieee, 22_177.0, 0.5);
         near(no_load_loss_at_20(ieee, 22.4), 22_212.0, 0.5);
@@ -110,8 +128,16 @@ mod tests {
     #[test]
     fn currents_and_voltages() {
         near(volts_per_turn(21e3, 210.0).unwrap(), 100.0, 1e-12);
-        near(volts_per_turn(110e3 / 3.0_f64.sqrt(), 635.0).unwrap(), 100.013, 5e-4);
-        near(no_load_current(&[1.62, 1.18, 1.66], 1099.71).unwrap(), 0.001352, 5e-7);
+        near(
+            volts_per_turn(110e3 / 3.0_f64.sqrt(), 635.0).unwrap(),
+            100.013,
+            5e-4,
+        );
+        near(
+            no_load_current(&[1.62, 1.18, 1.66], 1099.71).unwrap(),
+            0.001352,
+            5e-7,
+        );
         near(harmonic_distortion(&[0.28, 0.14, 0.06, 0.03]), 0.320, 5e-4);
         near(outer_limb_difference(0.050, 0.052).unwrap(), 0.0392, 5e-5);
         near(magnetic_balance(84.0, 56.0, 28.0).unwrap(), 0.0, 1e-12);

@@ -10,14 +10,18 @@ use super::{Domain, core, dielectric, frequency_response, load_loss, moisture, r
 
 /// Hot resistances (Ω) read every 30 s from 90 s after shutdown: a curve with 5.5 min time constant, rounded.
 pub const COOLING_READINGS: [f64; 28] = [
-    0.69538, 0.69298, 0.69078, 0.68877, 0.68692, 0.68523, 0.68368, 0.68226, 0.68096, 0.67976, 0.67866,
-    0.67765, 0.67673, 0.67587, 0.67509, 0.67437, 0.67370, 0.67309, 0.67252, 0.67200, 0.67152, 0.67107,
-    0.67065, 0.67027, 0.66991, 0.66958, 0.66927, 0.66898,
+    0.69538, 0.69298, 0.69078, 0.68877, 0.68692, 0.68523, 0.68368, 0.68226, 0.68096, 0.67976,
+    0.67866, 0.67765, 0.67673, 0.67587, 0.67509, 0.67437, 0.67370, 0.67309, 0.67252, 0.67200,
+    0.67152, 0.67107, 0.67065, 0.67027, 0.66991, 0.66958, 0.66927, 0.66898,
 ];
 
 /// A number as JSON; a number JSON can't hold becomes `null`, which the check counts as a failure.
 fn number(x: f64) -> String {
-    if x.is_finite() { format!("{x:?}") } else { "null".to_owned() }
+    if x.is_finite() {
+        format!("{x:?}")
+    } else {
+        "null".to_owned()
+    }
 }
 
 /// A list of numbers as JSON.
@@ -64,23 +68,37 @@ pub fn outside_check_rows() -> String {
 
 /// Vapour pressures, dew and frost points.
 fn vapour(rows: &mut Rows) {
-    for t in [0.0, 5.0, 20.0, 25.0, 60.0, 80.0, 100.0, 110.0, 130.0, 200.0, 300.0] {
-        rows.plain("saturation_pressure", &[t], moisture::saturation_pressure(t));
+    for t in [
+        0.0, 5.0, 20.0, 25.0, 60.0, 80.0, 100.0, 110.0, 130.0, 200.0, 300.0,
+    ] {
+        rows.plain(
+            "saturation_pressure",
+            &[t],
+            moisture::saturation_pressure(t),
+        );
     }
     for t in [0.1, 10.0, 20.0, 25.0, 40.0, 60.0, 80.0, 100.0, 110.0] {
         rows.plain("water_pressure", &[t], moisture::water_pressure(t));
     }
-    for t in [-80.0, -60.0, -50.0, -45.0, -40.0, -35.0, -30.0, -20.0, -10.0, -1.0] {
+    for t in [
+        -80.0, -60.0, -50.0, -45.0, -40.0, -35.0, -30.0, -20.0, -10.0, -1.0,
+    ] {
         rows.plain("ice_pressure", &[t], moisture::ice_pressure(t));
     }
-    for p in [650.0, 1000.0, 2060.4, 3160.0, 7000.0, 20_000.0, 47_000.0, 101_325.0] {
+    for p in [
+        650.0, 1000.0, 2060.4, 3160.0, 7000.0, 20_000.0, 47_000.0, 101_325.0,
+    ] {
         rows.plain("dew_point", &[p], moisture::dew_point(p));
     }
     for p in [0.6, 1.08, 3.94, 7.2, 12.84, 38.0, 103.2, 400.0, 600.0] {
         rows.plain("frost_point", &[p], moisture::frost_point(p));
     }
     for (t, humidity) in [(25.0, 0.65), (30.0, 0.75), (20.0, 0.50), (35.0, 0.30)] {
-        rows.plain("dew_point_of_air", &[t, humidity], moisture::dew_point_of_air(t, humidity));
+        rows.plain(
+            "dew_point_of_air",
+            &[t, humidity],
+            moisture::dew_point_of_air(t, humidity),
+        );
     }
 }
 
@@ -95,7 +113,12 @@ fn vectors(rows: &mut Rows) {
     for (supply, line_ratio) in [(400.0, 110.0 / 21.0), (230.0, 1.0), (400.0, 0.8)] {
         for clock in 0..12_u8 {
             for (name, pair) in pairs {
-                let arguments = [number(f64::from(clock)), number(supply), number(line_ratio), text(name)];
+                let arguments = [
+                    number(f64::from(clock)),
+                    number(supply),
+                    number(line_ratio),
+                    text(name),
+                ];
                 let result = joined_voltage(clock, supply, line_ratio, pair).map(number);
                 rows.add("joined_voltage", &arguments, result);
             }
@@ -103,33 +126,67 @@ fn vectors(rows: &mut Rows) {
     }
     for clock in [0, 6] {
         let result = joined_voltage_single_phase(clock, 400.0, 76.364);
-        rows.plain("joined_voltage_single_phase", &[f64::from(clock), 400.0, 76.364], result);
+        rows.plain(
+            "joined_voltage_single_phase",
+            &[f64::from(clock), 400.0, 76.364],
+            result,
+        );
     }
     for name in [
-        "Yy0", "Dd0", "YNd11", "Yd1", "Yd5", "Dyn11", "Dyn1", "Dyn5", "Dyn7", "Yzn11", "Yz5", "Dz0", "Dz6",
-        "YNa0",
+        "Yy0", "Dd0", "YNd11", "Yd1", "Yd5", "Dyn11", "Dyn1", "Dyn5", "Dyn7", "Yzn11", "Yz5",
+        "Dz0", "Dz6", "YNa0",
     ] {
         let what = Domain("not a vector group");
-        let result = parse_group(name).map_err(|_| what).and_then(|g| ratio::phase_ratio(&g, 110e3, 21e3));
-        rows.add("phase_ratio", &[text(name), number(110e3), number(21e3)], result.map(number));
+        let result = parse_group(name)
+            .map_err(|_| what)
+            .and_then(|g| ratio::phase_ratio(&g, 110e3, 21e3));
+        rows.add(
+            "phase_ratio",
+            &[text(name), number(110e3), number(21e3)],
+            result.map(number),
+        );
     }
 }
 
 /// Resistances, flux, voltage drop.
 fn windings(rows: &mut Rows) {
-    for line in [[29.720e-3, 29.790e-3, 29.750e-3], [1.0, 1.1, 0.95], [0.002, 0.0025, 0.0018]] {
+    for line in [
+        [29.720e-3, 29.790e-3, 29.750e-3],
+        [1.0, 1.1, 0.95],
+        [0.002, 0.0025, 0.0018],
+    ] {
         let result = phase_resistances_delta(line).map(|r| list(&r));
         rows.add("phase_resistances_delta", &[list(&line)], result);
     }
     let line = [1.1794, 1.1787, 1.1775];
-    rows.add("phase_resistances_wye", &[list(&line)], phase_resistances_wye(line).map(|r| list(&r)));
-    for (volts, f, area) in [(100.0, 50.0, 0.2650), (76.21247, 50.0, 0.2151007), (180.0, 60.0, 0.41)] {
-        rows.plain("flux_density", &[volts, f, area], core::flux_density(volts, f, area));
+    rows.add(
+        "phase_resistances_wye",
+        &[list(&line)],
+        phase_resistances_wye(line).map(|r| list(&r)),
+    );
+    for (volts, f, area) in [
+        (100.0, 50.0, 0.2650),
+        (76.21247, 50.0, 0.2151007),
+        (180.0, 60.0, 0.41),
+    ] {
+        rows.plain(
+            "flux_density",
+            &[volts, f, area],
+            core::flux_density(volts, f, area),
+        );
     }
     for (load, cos) in [(1.0, 0.8), (1.0, 1.0), (0.5, 0.9), (1.2, 0.6)] {
         let (er, ex) = (0.004512, 0.119675);
-        rows.plain("voltage_drop", &[er, ex, load, cos], load_loss::voltage_drop(er, ex, load, cos));
-        rows.plain("regulation_ieee", &[er, ex, load, cos], load_loss::regulation_ieee(er, ex, load, cos));
+        rows.plain(
+            "voltage_drop",
+            &[er, ex, load, cos],
+            load_loss::voltage_drop(er, ex, load, cos),
+        );
+        rows.plain(
+            "regulation_ieee",
+            &[er, ex, load, cos],
+            load_loss::regulation_ieee(er, ex, load, cos),
+        );
     }
 }
 
@@ -149,11 +206,28 @@ fn curves(rows: &mut Rows) {
             rows.add("extrapolate_to_shutdown", &arguments, result);
         }
     }
-    let (x, y) = ([-10.0, -20.0, -35.0, -50.0, -42.0], [-11.0, -20.5, -34.0, -52.0, -41.0]);
-    rows.add("correlation", &[list(&x), list(&y)], frequency_response::correlation(&x, &y).map(number));
-    let trend = [(0.0, 90e-12), (300.0, 96e-12), (900.0, 93e-12), (1800.0, 110e-12), (3600.0, 121e-12)];
+    let (x, y) = (
+        [-10.0, -20.0, -35.0, -50.0, -42.0],
+        [-11.0, -20.5, -34.0, -52.0, -41.0],
+    );
+    rows.add(
+        "correlation",
+        &[list(&x), list(&y)],
+        frequency_response::correlation(&x, &y).map(number),
+    );
+    let trend = [
+        (0.0, 90e-12),
+        (300.0, 96e-12),
+        (900.0, 93e-12),
+        (1800.0, 110e-12),
+        (3600.0, 121e-12),
+    ];
     let (t, q): (Vec<f64>, Vec<f64>) = trend.iter().copied().unzip();
-    rows.add("rise_over_one_hour", &[list(&t), list(&q)], dielectric::rise_over_one_hour(&trend).map(number));
+    rows.add(
+        "rise_over_one_hour",
+        &[list(&t), list(&q)],
+        dielectric::rise_over_one_hour(&trend).map(number),
+    );
 }
 
 #[cfg(test)]

@@ -54,13 +54,23 @@ impl Group {
     ///
     /// Source: physics (difference of two lags). Example: `YNyn0d11` from winding 1 to winding 2 gives 11.
     pub fn clock_between(&self, from: usize, to: usize) -> Option<u8> {
-        let lag = |i: usize| if i == 0 { Some(0) } else { self.lower.get(i - 1).and_then(|w| w.clock) };
+        let lag = |i: usize| {
+            if i == 0 {
+                Some(0)
+            } else {
+                self.lower.get(i - 1).and_then(|w| w.clock)
+            }
+        };
         Some((lag(to)? + 12 - lag(from)?) % 12)
     }
 
     /// The winding numbered as in [`Group::clock_between`].
     pub fn winding(&self, number: usize) -> Option<&Winding> {
-        if number == 0 { Some(&self.higher) } else { self.lower.get(number - 1) }
+        if number == 0 {
+            Some(&self.higher)
+        } else {
+            self.lower.get(number - 1)
+        }
     }
 }
 
@@ -101,12 +111,17 @@ pub fn parse_group(text: &str) -> Result<Group, String> {
     let mut rest = text.trim();
     let (connection, neutral) = match_letters(&mut rest, true)
         .ok_or_else(|| format!("`{text}` doesn't start with Y, YN, D, Z, ZN or I"))?;
-    let higher = Winding { connection, neutral, clock: None };
+    let higher = Winding {
+        connection,
+        neutral,
+        clock: None,
+    };
     let mut lower = Vec::new();
     while !rest.is_empty() {
         let stabilising = rest.strip_prefix('+').map(|after| rest = after).is_some();
-        let (connection, neutral) = match_letters(&mut rest, false)
-            .ok_or_else(|| format!("`{rest}` in `{text}` doesn't start with y, yn, d, z, zn, a or i"))?;
+        let (connection, neutral) = match_letters(&mut rest, false).ok_or_else(|| {
+            format!("`{rest}` in `{text}` doesn't start with y, yn, d, z, zn, a or i")
+        })?;
         let digits = rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit()).len();
         let (number, after) = rest.split_at(digits);
         rest = after;
@@ -117,15 +132,25 @@ pub fn parse_group(text: &str) -> Result<Group, String> {
         } else {
             match number.parse::<u8>() {
                 Ok(n) if n <= 11 && n.to_string() == number => Some(n),
-                _ => return Err(format!("clock number {number} in `{text}` isn't one of 0 to 11")),
+                _ => {
+                    return Err(format!(
+                        "clock number {number} in `{text}` isn't one of 0 to 11"
+                    ));
+                }
             }
         };
         if let Some(n) = clock {
             parity(higher.connection, connection, n).map_err(|why| format!("`{text}`: {why}"))?;
         } else if (connection == Connection::Single) != (higher.connection == Connection::Single) {
-            return Err(format!("`{text}`: a single-phase and a three-phase winding can't form a group"));
+            return Err(format!(
+                "`{text}`: a single-phase and a three-phase winding can't form a group"
+            ));
         }
-        lower.push(Winding { connection, neutral, clock });
+        lower.push(Winding {
+            connection,
+            neutral,
+            clock,
+        });
     }
     if lower.is_empty() && higher.connection != Connection::Zigzag {
         return Err(format!("`{text}` names no lower winding"));
@@ -145,8 +170,13 @@ fn match_letters(rest: &mut &str, capital: bool) -> Option<(Connection, bool)> {
         _ => return None,
     };
     *rest = &rest[1..];
-    let may_have = matches!(connection, Connection::Star | Connection::Zigzag | Connection::Auto);
-    let after = rest.strip_prefix(if capital { 'N' } else { 'n' }).filter(|_| may_have);
+    let may_have = matches!(
+        connection,
+        Connection::Star | Connection::Zigzag | Connection::Auto
+    );
+    let after = rest
+        .strip_prefix(if capital { 'N' } else { 'n' })
+        .filter(|_| may_have);
     *rest = after.unwrap_or(rest);
     Some((connection, after.is_some()))
 }
@@ -160,9 +190,13 @@ fn parity(higher: Connection, lower: Connection, n: u8) -> Result<(), &'static s
         }
         (Star | Single, Auto) => Ok(()),
         (_, Auto) => Err("an auto-connected winding goes with Y, YN or I"),
-        (Single, Single) if n != 0 && n != 6 => Err("a single-phase winding has clock number 0 or 6"),
+        (Single, Single) if n != 0 && n != 6 => {
+            Err("a single-phase winding has clock number 0 or 6")
+        }
         (Single, Single) => Ok(()),
-        (Single, _) | (_, Single) => Err("a single-phase and a three-phase winding can't form a group"),
+        (Single, _) | (_, Single) => {
+            Err("a single-phase and a three-phase winding can't form a group")
+        }
         _ => match ((higher == Star) == (lower == Star), n % 2) {
             (true, 1) => Err("like connections give an even clock number"),
             (false, 0) => Err("a wye with a delta or zigzag gives an odd clock number"),
@@ -194,8 +228,16 @@ pub enum TerminalPair {
 impl TerminalPair {
     /// Reads `Bb`, `Cc`, `Bc` or `Cb`; `None` for anything else.
     pub fn parse(text: &str) -> Option<Self> {
-        let named = [("Bb", Self::Bb), ("Cc", Self::Cc), ("Bc", Self::Bc), ("Cb", Self::Cb)];
-        named.iter().find(|(name, _)| *name == text).map(|(_, pair)| *pair)
+        let named = [
+            ("Bb", Self::Bb),
+            ("Cc", Self::Cc),
+            ("Bc", Self::Bc),
+            ("Cb", Self::Cb),
+        ];
+        named
+            .iter()
+            .find(|(name, _)| *name == text)
+            .map(|(_, pair)| *pair)
     }
 }
 
@@ -207,7 +249,12 @@ impl TerminalPair {
 ///
 /// Source: physics; the method is common test-floor practice. Example: 400 V on 110/21 kV, clock 11:
 /// Bb = Bc = 336.04 V, Cb = 407.22 V.
-pub fn joined_voltage(clock: u8, supply: f64, line_ratio: f64, pair: TerminalPair) -> Result<f64, Domain> {
+pub fn joined_voltage(
+    clock: u8,
+    supply: f64,
+    line_ratio: f64,
+    pair: TerminalPair,
+) -> Result<f64, Domain> {
     if clock > 11 {
         return Err(Domain("the clock number must be 0 to 11"));
     }
@@ -219,7 +266,11 @@ pub fn joined_voltage(clock: u8, supply: f64, line_ratio: f64, pair: TerminalPai
         TerminalPair::Cb => -PI / 3.0,
     };
     let angle = f64::from(clock) * PI / 6.0 + turn;
-    Ok((upper * upper + lower * lower - 2.0 * upper * lower * angle.cos()).max(0.0).sqrt())
+    Ok(
+        (upper * upper + lower * lower - 2.0 * upper * lower * angle.cos())
+            .max(0.0)
+            .sqrt(),
+    )
 }
 
 /// The four voltages (V) read in the test with A and a joined.
@@ -249,14 +300,22 @@ pub fn fitting_clocks(
     readings: JoinedReadings,
     tolerance: f64,
 ) -> Result<Vec<u8>, Domain> {
-    within(tolerance, 0.0, f64::MAX, "the tolerance must not be negative")?;
+    within(
+        tolerance,
+        0.0,
+        f64::MAX,
+        "the tolerance must not be negative",
+    )?;
     let mut fitting = Vec::new();
     for clock in 0..12 {
         let mut all = true;
         let JoinedReadings { bb, cc, bc, cb } = readings;
-        for (pair, read) in
-            [(TerminalPair::Bb, bb), (TerminalPair::Cc, cc), (TerminalPair::Bc, bc), (TerminalPair::Cb, cb)]
-        {
+        for (pair, read) in [
+            (TerminalPair::Bb, bb),
+            (TerminalPair::Cc, cc),
+            (TerminalPair::Bc, bc),
+            (TerminalPair::Cb, cb),
+        ] {
             all &= (joined_voltage(clock, supply, line_ratio, pair)? - read).abs() <= tolerance;
         }
         if all {
@@ -273,12 +332,23 @@ pub fn fitting_clocks(
 /// and readings that fix no angle (all voltages equal).
 ///
 /// Source: physics. Example: 336.0, 336.0, 407.2 V at 400 V on 110/21 kV gives 11.00.
-pub fn recovered_clock(supply: f64, line_ratio: f64, bb: f64, bc: f64, cb: f64) -> Result<f64, Domain> {
+pub fn recovered_clock(
+    supply: f64,
+    line_ratio: f64,
+    bb: f64,
+    bc: f64,
+    cb: f64,
+) -> Result<f64, Domain> {
     let upper = positive(supply, "the supply voltage must be above zero")?;
     let lower = upper / positive(line_ratio, "the voltage ratio must be above zero")?;
     let cosine = (upper * upper + lower * lower - bb * bb) / (2.0 * upper * lower);
     let sine = (bc * bc - cb * cb) / (2.0 * 3.0_f64.sqrt() * upper * lower);
-    within(cosine.hypot(sine), 0.1, f64::MAX, "the voltages fix no phase displacement")?;
+    within(
+        cosine.hypot(sine),
+        0.1,
+        f64::MAX,
+        "the voltages fix no phase displacement",
+    )?;
     let clock = (sine.atan2(cosine) * 6.0 / PI).rem_euclid(12.0);
     Ok(if clock >= 11.5 { clock - 12.0 } else { clock })
 }
@@ -326,14 +396,18 @@ mod tests {
 
     #[test]
     fn groups_are_read_and_shown() {
-        for text in
-            ["YNd11", "Dyn5", "YNyn0d11", "YNa0d11", "Ii0", "Dd0", "Yzn11", "Dz0", "ZN", "YNyn0+d", "Ia0"]
-        {
+        for text in [
+            "YNd11", "Dyn5", "YNyn0d11", "YNa0d11", "Ii0", "Dd0", "Yzn11", "Dz0", "ZN", "YNyn0+d",
+            "Ia0",
+        ] {
             assert_eq!(parse_group(text).unwrap().to_string(), text);
         }
         let group = parse_group("YNyn0d11").unwrap();
         assert_eq!(group.clock(), Some(0));
-        assert_eq!((group.clock_between(0, 2), group.clock_between(1, 2)), (Some(11), Some(11)));
+        assert_eq!(
+            (group.clock_between(0, 2), group.clock_between(1, 2)),
+            (Some(11), Some(11))
+        );
         assert!(group.lower[0].neutral && group.higher.neutral && !group.lower[1].neutral);
         assert_eq!(parse_group("ZN").unwrap().clock(), None);
     }
@@ -341,8 +415,8 @@ mod tests {
     #[test]
     fn impossible_groups_are_refused() {
         for text in [
-            "Yy11", "Dd5", "Dy0", "Yd6", "Dz11", "Yz0", "Ii3", "YNa6", "Da0", "Yi0", "Yy12", "Yy", "yd1",
-            "D", "", "Xy0", "Dn11", "Yä0", "YNyn0+i", "Yy999", "Yy00",
+            "Yy11", "Dd5", "Dy0", "Yd6", "Dz11", "Yz0", "Ii3", "YNa6", "Da0", "Yi0", "Yy12", "Yy",
+            "yd1", "D", "", "Xy0", "Dn11", "Yä0", "YNyn0+i", "Yy999", "Yy00",
         ] {
             assert!(!possible_group(text), "{text}");
         }
@@ -366,20 +440,52 @@ mod tests {
         ];
         let ratio = 110.0 / 21.0;
         for (clock, (bb, bc, cb)) in (0_u8..).zip(table) {
-            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Bb).unwrap(), bb, 0.005);
-            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Cc).unwrap(), bb, 0.005);
-            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Bc).unwrap(), bc, 0.005);
-            near(joined_voltage(clock, 400.0, ratio, TerminalPair::Cb).unwrap(), cb, 0.005);
+            near(
+                joined_voltage(clock, 400.0, ratio, TerminalPair::Bb).unwrap(),
+                bb,
+                0.005,
+            );
+            near(
+                joined_voltage(clock, 400.0, ratio, TerminalPair::Cc).unwrap(),
+                bb,
+                0.005,
+            );
+            near(
+                joined_voltage(clock, 400.0, ratio, TerminalPair::Bc).unwrap(),
+                bc,
+                0.005,
+            );
+            near(
+                joined_voltage(clock, 400.0, ratio, TerminalPair::Cb).unwrap(),
+                cb,
+                0.005,
+            );
             let readings = JoinedReadings { bb, cc: bb, bc, cb };
-            assert_eq!(fitting_clocks(400.0, ratio, readings, 2.0).unwrap(), vec![clock]);
-            near(recovered_clock(400.0, ratio, bb, bc, cb).unwrap(), f64::from(clock), 0.01);
+            assert_eq!(
+                fitting_clocks(400.0, ratio, readings, 2.0).unwrap(),
+                vec![clock]
+            );
+            near(
+                recovered_clock(400.0, ratio, bb, bc, cb).unwrap(),
+                f64::from(clock),
+                0.01,
+            );
         }
     }
 
     #[test]
     fn crossed_leads_fit_no_clock_number() {
-        let readings = JoinedReadings { bb: 336.04, cc: 407.22, bc: 336.04, cb: 336.04 };
-        assert!(fitting_clocks(400.0, 110.0 / 21.0, readings, 2.0).unwrap().is_empty());
+        let readings = JoinedReadings {
+            bb: 336.04,
+            cc: 407.22,
+            bc: 336.04,
+            cb: 336.04,
+        };
+        assert!(
+            fitting_clocks(400.0, 110.0 / 21.0, readings, 2.0)
+                .unwrap()
+                .is_empty()
+        );
         assert!(sequence_reversed(readings.bb, readings.cc, 2.0));
         assert!(joined_voltage(12, 400.0, 5.0, TerminalPair::Bb).is_err());
         assert!(joined_voltage(1, 400.0, 0.0, TerminalPair::Bb).is_err());
@@ -389,8 +495,16 @@ mod tests {
 
     #[test]
     fn single_phase_and_open_corner() {
-        near(joined_voltage_single_phase(0, 400.0, 76.364).unwrap(), 323.636, 1e-9);
-        near(joined_voltage_single_phase(6, 400.0, 76.364).unwrap(), 476.364, 1e-9);
+        near(
+            joined_voltage_single_phase(0, 400.0, 76.364).unwrap(),
+            323.636,
+            1e-9,
+        );
+        near(
+            joined_voltage_single_phase(6, 400.0, 76.364).unwrap(),
+            476.364,
+            1e-9,
+        );
         assert!(joined_voltage_single_phase(5, 400.0, 76.0).is_err());
         near(open_corner_voltage(100.0, 0).unwrap(), 0.0, 0.0);
         near(open_corner_voltage(100.0, 1).unwrap(), 200.0, 0.0);

@@ -79,7 +79,10 @@ pub fn tapping_voltage(
         FirstPosition::Highest => principal - position,
         FirstPosition::Lowest => position - principal,
     };
-    positive(rated * (1.0 + steps * step), "the position lies outside any possible tapping range")
+    positive(
+        rated * (1.0 + steps * step),
+        "the position lies outside any possible tapping range",
+    )
 }
 
 /// The line ratio of an auto-connection tapped at its neutral, where each step also changes the volts per
@@ -157,7 +160,8 @@ pub fn extra_lower_turns(deviation: f64, turns: f64) -> Result<f64, Domain> {
 /// Source: physics; the bound of 0.15: common practice, no source. Example: 0.97 gives 1, 0.4 gives none.
 pub fn whole_turns(extra: f64) -> Option<i64> {
     let whole = extra.round();
-    let near = extra.is_finite() && whole != 0.0 && whole.abs() < 1.0e9 && (extra - whole).abs() < 0.15;
+    let near =
+        extra.is_finite() && whole != 0.0 && whole.abs() < 1.0e9 && (extra - whole).abs() < 0.15;
     near.then_some(whole as i64)
 }
 
@@ -198,9 +202,17 @@ mod tests {
             near(u, volts, 1e-6);
             near(ratio("YNd11", u, 21e3), nominal, 5e-6);
         }
-        near(tapping_voltage(110e3, 0.0125, 9.0, 1.0, FirstPosition::Lowest).unwrap(), 99e3, 1e-6);
+        near(
+            tapping_voltage(110e3, 0.0125, 9.0, 1.0, FirstPosition::Lowest).unwrap(),
+            99e3,
+            1e-6,
+        );
         assert!(tapping_voltage(110e3, 0.0125, 9.0, 100.0, FirstPosition::Highest).is_err());
-        near(ratio_deviation(699.0 / 210.0, ratio("YNd11", 121e3, 21e3)).unwrap(), 0.00058, 5e-6);
+        near(
+            ratio_deviation(699.0 / 210.0, ratio("YNd11", 121e3, 21e3)).unwrap(),
+            0.00058,
+            5e-6,
+        );
     }
 
     #[test]
@@ -216,10 +228,18 @@ mod tests {
         near(ratio("Yzn11", 6.0, 2.0), 3.0 * s, 1e-12);
         near(ratio("Dz0", 6.0, 2.0), 9.0, 1e-12);
         let group = parse_group("YNyn0d11").unwrap();
-        near(phase_ratio_between(&group, 1, 2, 36_373.1, 12e3).unwrap(), 1.75, 1e-5);
+        near(
+            phase_ratio_between(&group, 1, 2, 36_373.1, 12e3).unwrap(),
+            1.75,
+            1e-5,
+        );
         assert!(phase_ratio_between(&group, 0, 3, 1.0, 1.0).is_err());
         assert!(phase_ratio(&parse_group("ZN").unwrap(), 1.0, 1.0).is_err());
-        near(neutral_tapped_ratio(400.0, 600.0, 30.0).unwrap(), 1.634921, 5e-7);
+        near(
+            neutral_tapped_ratio(400.0, 600.0, 30.0).unwrap(),
+            1.634921,
+            5e-7,
+        );
     }
 
     #[test]
@@ -227,16 +247,41 @@ mod tests {
         near(ratio_tolerance(0.12).unwrap(), 0.005, 1e-15);
         near(ratio_tolerance(0.04).unwrap(), 0.004, 1e-15);
         assert!(nearest_turn_applies(105.0).unwrap() && !nearest_turn_applies(210.0).unwrap());
-        near(deviation_of_lower_turns(210.0, 1.0).unwrap(), -0.00474, 5e-6);
-        near(deviation_of_lower_turns(210.0, -1.0).unwrap(), 0.00478, 6e-6);
-        near(deviation_of_higher_turns(635.0, 1.0).unwrap(), 0.001575, 5e-7);
-        near(extra_lower_turns(deviation_of_lower_turns(210.0, 1.0).unwrap(), 210.0).unwrap(), 1.0, 1e-12);
+        near(
+            deviation_of_lower_turns(210.0, 1.0).unwrap(),
+            -0.00474,
+            5e-6,
+        );
+        near(
+            deviation_of_lower_turns(210.0, -1.0).unwrap(),
+            0.00478,
+            6e-6,
+        );
+        near(
+            deviation_of_higher_turns(635.0, 1.0).unwrap(),
+            0.001575,
+            5e-7,
+        );
+        near(
+            extra_lower_turns(deviation_of_lower_turns(210.0, 1.0).unwrap(), 210.0).unwrap(),
+            1.0,
+            1e-12,
+        );
         near(extra_higher_turns(0.001575, 635.0).unwrap(), 1.0, 1e-3);
         assert_eq!(
-            (whole_turns(0.97), whole_turns(-2.1), whole_turns(0.4), whole_turns(0.1)),
+            (
+                whole_turns(0.97),
+                whole_turns(-2.1),
+                whole_turns(0.4),
+                whole_turns(0.1)
+            ),
             (Some(1), Some(-2), None, None)
         );
         assert_eq!(whole_turns(f64::NAN), None);
-        near(turns_ratio_error(912.0, 287.0, ratio("YNd11", 110e3, 20e3)).unwrap(), 7.1608e-4, 1e-7);
+        near(
+            turns_ratio_error(912.0, 287.0, ratio("YNd11", 110e3, 20e3)).unwrap(),
+            7.1608e-4,
+            1e-7,
+        );
     }
 }

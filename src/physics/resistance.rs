@@ -69,7 +69,12 @@ pub fn temperature_factor(theta: f64, theta_ref: f64, k: f64) -> Result<f64, Dom
 /// [`temperature_factor`], and a resistance not above zero.
 ///
 /// Source: as [`temperature_factor`]. Example: 0.58927 Ω copper, 22.4 to 75 °C: 0.70968 Ω.
-pub fn resistance_at(r: f64, theta: f64, theta_ref: f64, material: Conductor) -> Result<f64, Domain> {
+pub fn resistance_at(
+    r: f64,
+    theta: f64,
+    theta_ref: f64,
+    material: Conductor,
+) -> Result<f64, Domain> {
     let r = positive(r, "the resistance must be above zero")?;
     Ok(r * temperature_factor(theta, theta_ref, material.temperature_constant())?)
 }
@@ -113,7 +118,10 @@ pub fn unbalance(values: &[f64]) -> Result<f64, Domain> {
     if values.is_empty() {
         return Err(Domain("the list of values is empty"));
     }
-    let mean = positive(values.iter().sum::<f64>() / values.len() as f64, "the mean must be above zero")?;
+    let mean = positive(
+        values.iter().sum::<f64>() / values.len() as f64,
+        "the mean must be above zero",
+    )?;
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
     Ok((high - low) / mean)
@@ -135,9 +143,14 @@ pub fn winding_loss(line: [f64; 3], current: f64) -> Result<f64, Domain> {
 /// `length` in m, `section` in m² (all parallel strands); result in Ω. Errors: a length or section not above
 /// zero. Source: physics; resistivity see [`Conductor::resistivity`]. Example: 1088.248 m of 184.2037 mm²
 /// copper: 0.1018572 Ω.
-pub fn resistance_from_dimensions(length: f64, section: f64, material: Conductor) -> Result<f64, Domain> {
+pub fn resistance_from_dimensions(
+    length: f64,
+    section: f64,
+    material: Conductor,
+) -> Result<f64, Domain> {
     let length = positive(length, "the conductor length must be above zero")?;
-    Ok(material.resistivity() * length / positive(section, "the conductor section must be above zero")?)
+    Ok(material.resistivity() * length
+        / positive(section, "the conductor section must be above zero")?)
 }
 
 /// The relative rise of resistance when one of `strands` equal parallel strands is open.
@@ -157,7 +170,11 @@ pub fn mirrored_difference(values: &[f64]) -> Result<f64, Domain> {
         return Err(Domain("there must be at least three tapping positions"));
     }
     let mut largest = 0.0_f64;
-    for (a, b) in values.iter().zip(values.iter().rev()).take(values.len() / 2) {
+    for (a, b) in values
+        .iter()
+        .zip(values.iter().rev())
+        .take(values.len() / 2)
+    {
         let mean = (not_negative(*a, "a resistance is negative")? + b) / 2.0;
         largest = largest.max((a - b).abs() / positive(mean, "the resistance must be above zero")?);
     }
@@ -171,9 +188,21 @@ mod tests {
 
     #[test]
     fn correction_to_another_temperature() {
-        near(temperature_factor(22.4, 75.0, 235.0).unwrap(), 1.20435, 5e-6);
-        near(temperature_factor(22.4, 75.0, 225.0).unwrap(), 1.21261, 5e-6);
-        near(resistance_at(0.58927, 22.4, 75.0, Conductor::Copper).unwrap(), 0.70968, 1e-5);
+        near(
+            temperature_factor(22.4, 75.0, 235.0).unwrap(),
+            1.20435,
+            5e-6,
+        );
+        near(
+            temperature_factor(22.4, 75.0, 225.0).unwrap(),
+            1.21261,
+            5e-6,
+        );
+        near(
+            resistance_at(0.58927, 22.4, 75.0, Conductor::Copper).unwrap(),
+            0.70968,
+            1e-5,
+        );
         assert!(resistance_at(0.5, -240.0, 75.0, Conductor::Copper).is_err());
         assert!(resistance_at(0.0, 20.0, 75.0, Conductor::Aluminium).is_err());
         assert_eq!(Conductor::parse("aluminium"), Some(Conductor::Aluminium));
@@ -204,11 +233,27 @@ mod tests {
     fn from_dimensions() {
         let r20 = resistance_from_dimensions(1088.248, 184.2037e-6, Conductor::Copper).unwrap();
         near(r20, 0.1018572, 1e-6);
-        near(r20 * temperature_factor(20.0, 75.0, 234.5).unwrap(), 0.1238695, 1e-6);
-        near(r20 * temperature_factor(20.0, 23.4, 234.5).unwrap(), 0.1032180, 1e-6);
-        near(resistance_from_dimensions(1.0, 30.7006e-6, Conductor::Copper).unwrap(), 5.61585e-4, 1e-8);
+        near(
+            r20 * temperature_factor(20.0, 75.0, 234.5).unwrap(),
+            0.1238695,
+            1e-6,
+        );
+        near(
+            r20 * temperature_factor(20.0, 23.4, 234.5).unwrap(),
+            0.1032180,
+            1e-6,
+        );
+        near(
+            resistance_from_dimensions(1.0, 30.7006e-6, Conductor::Copper).unwrap(),
+            5.61585e-4,
+            1e-8,
+        );
         near(open_strand_rise(10.0).unwrap(), 0.111, 5e-4);
         near(open_strand_rise(6.0).unwrap(), 0.2, 1e-12);
-        near(mirrored_difference(&[10.0, 8.0, 10.1]).unwrap(), 0.00995, 5e-6);
+        near(
+            mirrored_difference(&[10.0, 8.0, 10.1]).unwrap(),
+            0.00995,
+            5e-6,
+        );
     }
 }

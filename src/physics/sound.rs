@@ -28,7 +28,9 @@ pub fn background_corrected(level: f64, background: f64) -> Result<f64, Domain> 
         return Ok(level);
     }
     if !difference.is_finite() || difference < 3.0 - 1e-9 {
-        return Err(Domain("the level must exceed the background by at least 3 dB"));
+        return Err(Domain(
+            "the level must exceed the background by at least 3 dB",
+        ));
     }
     Ok(10.0 * (10.0_f64.powf(0.1 * level) - 10.0_f64.powf(0.1 * background)).log10())
 }
@@ -91,7 +93,11 @@ mod tests {
         let power = sound_power_level(own - k, surface).unwrap();
         near(power, 79.49, 0.006);
         near(load_sound_estimate(40e6).unwrap(), 67.8, 0.05);
-        near(level_sum(&[power, load_sound_estimate(40e6).unwrap()]).unwrap(), 79.78, 0.01);
+        near(
+            level_sum(&[power, load_sound_estimate(40e6).unwrap()]).unwrap(),
+            79.78,
+            0.01,
+        );
         near(load_sound_correction(1.0, 0.7).unwrap(), 6.20, 0.005);
         near(background_corrected(60.0, 50.0).unwrap(), 60.0, 0.0);
         assert!(background_corrected(60.0, 58.0).is_err() && level_mean(&[]).is_err());

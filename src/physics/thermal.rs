@@ -8,10 +8,18 @@ use super::{Domain, positive};
 /// `r1`: cold resistance in Ω at `theta1` (°C); `r2`: hot resistance in Ω. Errors: a resistance not above
 /// zero. Source: IEC 60076-2 from memory, constants as [`Conductor::temperature_constant`]. Example: 0.5840 Ω
 /// at 20.0 °C, 0.70400 Ω, copper: 72.40 °C.
-pub fn winding_temperature(r1: f64, theta1: f64, r2: f64, material: Conductor) -> Result<f64, Domain> {
+pub fn winding_temperature(
+    r1: f64,
+    theta1: f64,
+    r2: f64,
+    material: Conductor,
+) -> Result<f64, Domain> {
     let what = "the resistances must be above zero";
     let k = material.temperature_constant();
-    positive(k + theta1, "the cold temperature lies below the zero of the resistance law")?;
+    positive(
+        k + theta1,
+        "the cold temperature lies below the zero of the resistance law",
+    )?;
     Ok(positive(r2, what)? / positive(r1, what)? * (k + theta1) - k)
 }
 
@@ -41,11 +49,17 @@ pub struct Cooling {
 ///
 /// Source: from memory, IEC 60076-2 Annex C. Example: the 28 readings from 1.5 to 15 min of the unit test:
 /// R(0) = 0.70400 Ω, τ = 330 s; without the linear term 0.70372 Ω, 357 s.
-pub fn extrapolate_to_shutdown(readings: &[(f64, f64)], falling_oil: bool) -> Result<Cooling, Domain> {
+pub fn extrapolate_to_shutdown(
+    readings: &[(f64, f64)],
+    falling_oil: bool,
+) -> Result<Cooling, Domain> {
     if readings.len() < if falling_oil { 5 } else { 4 } {
         return Err(Domain("too few readings to fit the cooling curve"));
     }
-    if readings.iter().any(|(t, r)| !(t.is_finite() && r.is_finite() && *t >= 0.0)) {
+    if readings
+        .iter()
+        .any(|(t, r)| !(t.is_finite() && r.is_finite() && *t >= 0.0))
+    {
         return Err(Domain("the readings must be numbers taken after shutdown"));
     }
     let early = readings.iter().map(|r| r.0).fold(f64::INFINITY, f64::min);
@@ -54,24 +68,33 @@ pub fn extrapolate_to_shutdown(readings: &[(f64, f64)], falling_oil: bool) -> Re
     let (low, high) = ((span / 50.0).ln(), (span * 10.0).ln());
     const STEPS: usize = 120;
     let step = (high - low) / STEPS as f64;
-    let scatter = |x: f64| fit_for(readings, x.exp(), falling_oil).map_or(f64::INFINITY, |f| f.scatter);
+    let scatter =
+        |x: f64| fit_for(readings, x.exp(), falling_oil).map_or(f64::INFINITY, |f| f.scatter);
     let best = (0..=STEPS)
         .map(|i| (i, scatter(low + step * i as f64)))
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .map_or(0, |(i, _)| i);
     if best == 0 || best == STEPS {
-        return Err(Domain("the readings show no decay of the winding temperature"));
+        return Err(Domain(
+            "the readings show no decay of the winding temperature",
+        ));
     }
     let centre = low + step * best as f64;
     let (mut a, mut b) = (centre - step, centre + step);
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
     for _ in 0..60 {
         let (c, d) = (b - golden * (b - a), a + golden * (b - a));
-        if scatter(c) < scatter(d) { b = d } else { a = c }
+        if scatter(c) < scatter(d) {
+            b = d
+        } else {
+            a = c
+        }
     }
     fit_for(readings, ((a + b) / 2.0).exp(), falling_oil)
         .filter(|fit| fit.amplitude > 0.0)
-        .ok_or(Domain("the readings show no decay of the winding temperature"))
+        .ok_or(Domain(
+            "the readings show no decay of the winding temperature",
+        ))
 }
 
 /// The linear least-squares fit of the other constants for a given time constant.
@@ -144,7 +167,9 @@ pub fn oil_rise_corrected(rise: f64, total: f64, test: f64, exponent: f64) -> Re
     let what = "the losses must be above zero";
     let ratio = positive(total, what)? / positive(test, what)?;
     if !(1.0 / 1.2 - 1e-9..=1.25 + 1e-9).contains(&ratio) {
-        return Err(Domain("the test loss differs from the total loss by more than 20 %"));
+        return Err(Domain(
+            "the test loss differs from the total loss by more than 20 %",
+        ));
     }
     Ok(rise * ratio.powf(exponent))
 }
@@ -154,7 +179,12 @@ pub fn oil_rise_corrected(rise: f64, total: f64, test: f64, exponent: f64) -> Re
 /// `gradient` in K; `rated`, `test`: currents in A; `exponent` y: 1.6, or 2.0 for directed oil flow. Errors:
 /// a current not above zero. Source: from memory, IEC 60076-2:2011 clause 7.13. Example: 15.40 K, 209.95 and
 /// 205.0 A, 1.6: 16.00 K.
-pub fn gradient_corrected(gradient: f64, rated: f64, test: f64, exponent: f64) -> Result<f64, Domain> {
+pub fn gradient_corrected(
+    gradient: f64,
+    rated: f64,
+    test: f64,
+    exponent: f64,
+) -> Result<f64, Domain> {
     let what = "the currents must be above zero";
     Ok(gradient * (positive(rated, what)? / positive(test, what)?).powf(exponent))
 }
@@ -173,7 +203,10 @@ pub fn hot_spot_rise(top_oil: f64, gradient: f64, factor: f64) -> f64 {
 /// `altitude` in m. Errors: `metres` not above zero. Source: from memory, IEC 60076-2. Example: 1800 m, 400
 /// m: 2 K.
 pub fn altitude_reduction(altitude: f64, metres: f64) -> Result<f64, Domain> {
-    Ok((altitude - 1000.0).max(0.0) / positive(metres, "the height per kelvin must be above zero")?)
+    Ok(
+        (altitude - 1000.0).max(0.0)
+            / positive(metres, "the height per kelvin must be above zero")?,
+    )
 }
 
 #[cfg(test)]
@@ -191,7 +224,11 @@ mod tests {
         let fit = extrapolate_to_shutdown(&readings, true).unwrap();
         near(fit.at_shutdown, 0.70400, 1e-5);
         near(fit.time_constant / 60.0, 5.50, 0.01);
-        near(winding_temperature(0.5840, 20.0, fit.at_shutdown, Conductor::Copper).unwrap(), 72.40, 0.01);
+        near(
+            winding_temperature(0.5840, 20.0, fit.at_shutdown, Conductor::Copper).unwrap(),
+            72.40,
+            0.01,
+        );
         let plain = extrapolate_to_shutdown(&readings, false).unwrap();
         near(plain.at_shutdown, 0.70372, 1e-5);
         near(plain.time_constant / 60.0, 5.95, 0.01);
@@ -206,10 +243,26 @@ mod tests {
 
     #[test]
     fn rises() {
-        near(winding_temperature(0.5840, 20.0, 0.69538, Conductor::Copper).unwrap(), 68.63, 0.005);
-        near(oil_rise_corrected(49.3, 202.665e3, 196.0e3, 0.9).unwrap(), 50.81, 0.005);
-        near(oil_rise_corrected(37.0, 202.665e3, 196.0e3, 0.9).unwrap(), 38.13, 0.005);
-        near(gradient_corrected(15.40, 209.95, 205.0, 1.6).unwrap(), 16.00, 0.005);
+        near(
+            winding_temperature(0.5840, 20.0, 0.69538, Conductor::Copper).unwrap(),
+            68.63,
+            0.005,
+        );
+        near(
+            oil_rise_corrected(49.3, 202.665e3, 196.0e3, 0.9).unwrap(),
+            50.81,
+            0.005,
+        );
+        near(
+            oil_rise_corrected(37.0, 202.665e3, 196.0e3, 0.9).unwrap(),
+            38.13,
+            0.005,
+        );
+        near(
+            gradient_corrected(15.40, 209.95, 205.0, 1.6).unwrap(),
+            16.00,
+            0.005,
+        );
         near(hot_spot_rise(50.81, 16.00, 1.3), 71.60, 0.02);
         near(altitude_reduction(1800.0, 400.0).unwrap(), 2.0, 1e-12);
         assert!(oil_rise_corrected(50.0, 200.0, 100.0, 0.9).is_err());

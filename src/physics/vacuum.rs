@@ -40,11 +40,20 @@ pub fn bend_of_rise(readings: &[(f64, f64)]) -> Result<f64, Domain> {
         return Err(Domain("there must be at least four readings"));
     };
     let middle = readings.get(readings.len() / 2).copied().unwrap_or(*first);
-    if readings.len() < 4 || readings.windows(2).any(|w| matches!(w, [a, b] if a.0 >= b.0)) {
-        return Err(Domain("there must be at least four readings with rising times"));
+    if readings.len() < 4
+        || readings
+            .windows(2)
+            .any(|w| matches!(w, [a, b] if a.0 >= b.0))
+    {
+        return Err(Domain(
+            "there must be at least four readings with rising times",
+        ));
     }
     let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1) / (b.0 - a.0);
-    let early = positive(slope(*first, middle), "the pressure doesn't rise in the earlier half")?;
+    let early = positive(
+        slope(*first, middle),
+        "the pressure doesn't rise in the earlier half",
+    )?;
     Ok(slope(middle, *last) / early - 1.0)
 }
 
@@ -57,9 +66,15 @@ mod tests {
     fn worked_examples() {
         near(10.0 * leak_rate(60.0, 50.0, 1800.0).unwrap(), 16.6667, 1e-4);
         near(10.0 * leak_rate(1.0, 3600.0, 1800.0).unwrap(), 20.0, 1e-9);
-        near(3.6e6 * water_through_leak(2.0, 0.01497, 101_325.0).unwrap(), 1.064, 1e-3);
+        near(
+            3.6e6 * water_through_leak(2.0, 0.01497, 101_325.0).unwrap(),
+            1.064,
+            1e-3,
+        );
         near(pressure_at_base(30e3, 880.0, 3.4).unwrap(), 59.35e3, 20.0);
-        let line: Vec<_> = (0..5).map(|i| (f64::from(i) * 60.0, f64::from(i) * 10.0)).collect();
+        let line: Vec<_> = (0..5)
+            .map(|i| (f64::from(i) * 60.0, f64::from(i) * 10.0))
+            .collect();
         near(bend_of_rise(&line).unwrap(), 0.0, 1e-12);
         let bent = [(0.0, 0.0), (60.0, 10.0), (120.0, 15.0), (180.0, 17.0)];
         assert!(bend_of_rise(&bent).unwrap() < -0.5);

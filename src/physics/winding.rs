@@ -11,7 +11,12 @@ pub fn conductor_section(width: f64, thickness: f64, radius: f64) -> Result<f64,
     let what = "width and thickness must be above zero";
     let (b, a) = (positive(width, what)?, positive(thickness, what)?);
     let half = a.min(b) / 2.0 * (1.0 + 1e-12);
-    let r = within(radius, 0.0, half, "the corner radius must be between 0 and half the smaller side")?;
+    let r = within(
+        radius,
+        0.0,
+        half,
+        "the corner radius must be between 0 and half the smaller side",
+    )?;
     Ok(a * b - (4.0 - PI) * r * r)
 }
 
@@ -19,7 +24,13 @@ pub fn conductor_section(width: f64, thickness: f64, radius: f64) -> Result<f64,
 ///
 /// Errors: a thickness outside 0.5 to 5.6 mm. Source: from memory, IEC 60317-0-2. Example: 2.5 mm: 0.80 mm.
 pub fn corner_radius(thickness: f64) -> Result<f64, Domain> {
-    let a = 1e3 * within(thickness, 0.5e-3, 5.6e-3 + 1e-12, "the thickness must be between 0.5 and 5.6 mm")?;
+    let a = 1e3
+        * within(
+            thickness,
+            0.5e-3,
+            5.6e-3 + 1e-12,
+            "the thickness must be between 0.5 and 5.6 mm",
+        )?;
     let upto = |limit: f64| a <= limit + 1e-9;
     Ok(1e-3
         * match () {
@@ -69,7 +80,12 @@ pub fn disc_winding_height(
     compression: f64,
 ) -> Result<f64, Domain> {
     let what = "discs, gaps and sizes must not be negative";
-    let share = within(compression, 0.0, 1.0, "the compression must be between 0 and 1")?;
+    let share = within(
+        compression,
+        0.0,
+        1.0,
+        "the compression must be between 0 and 1",
+    )?;
     let copper = not_negative(discs, what)? * not_negative(disc_height, what)?;
     Ok(copper + not_negative(gaps, what)? * not_negative(spacer, what)? * (1.0 - share))
 }
@@ -80,7 +96,10 @@ pub fn disc_winding_height(
 /// value not above zero. Source: physics. Example: 24, 40 mm, 75 mm, 3 N/mm²: 216 kN.
 pub fn pressing_force(columns: f64, width: f64, overlap: f64, stress: f64) -> Result<f64, Domain> {
     let what = "columns, width, overlap and stress must be above zero";
-    Ok(positive(columns, what)? * positive(width, what)? * positive(overlap, what)? * positive(stress, what)?)
+    Ok(positive(columns, what)?
+        * positive(width, what)?
+        * positive(overlap, what)?
+        * positive(stress, what)?)
 }
 
 /// The force (N) of hydraulic jacks.
@@ -119,10 +138,18 @@ mod tests {
     fn conductor() {
         let section = conductor_section(12.5e-3, 2.5e-3, corner_radius(2.5e-3).unwrap()).unwrap();
         near(1e6 * section, 30.7006, 1e-4);
-        near(1e6 * conductor_section(12.5e-3, 2.5e-3, 0.65e-3).unwrap(), 30.8873, 1e-4);
+        near(
+            1e6 * conductor_section(12.5e-3, 2.5e-3, 0.65e-3).unwrap(),
+            30.8873,
+            1e-4,
+        );
         let length = conductor_length(433.0, 0.80).unwrap();
         near(length, 1088.248, 5e-4);
-        near(conductor_mass(length, 6.0 * section, 8890.0).unwrap(), 1782.08, 0.01);
+        near(
+            conductor_mass(length, 6.0 * section, 8890.0).unwrap(),
+            1782.08,
+            0.01,
+        );
         near(bending_strain(2.5e-3, 0.8).unwrap(), 0.003125, 1e-12);
         near(corner_radius(0.8e-3).unwrap(), 0.4e-3, 1e-12);
         near(corner_radius(5.6e-3).unwrap(), 1.0e-3, 1e-12);
@@ -131,9 +158,21 @@ mod tests {
 
     #[test]
     fn forces_and_height() {
-        near(disc_winding_height(80.0, 12.9e-3, 79.0, 4e-3, 0.0).unwrap(), 1.3480, 1e-9);
-        near(disc_winding_height(80.0, 12.9e-3, 79.0, 4e-3, 0.04).unwrap(), 1.33536, 1e-9);
-        near(pressing_force(24.0, 0.040, 0.075, 3e6).unwrap(), 216e3, 1e-6);
+        near(
+            disc_winding_height(80.0, 12.9e-3, 79.0, 4e-3, 0.0).unwrap(),
+            1.3480,
+            1e-9,
+        );
+        near(
+            disc_winding_height(80.0, 12.9e-3, 79.0, 4e-3, 0.04).unwrap(),
+            1.33536,
+            1e-9,
+        );
+        near(
+            pressing_force(24.0, 0.040, 0.075, 3e6).unwrap(),
+            216e3,
+            1e-6,
+        );
         let force = jack_force(18e6, 0.080, 8.0).unwrap();
         near(force, 723.823e3, 10.0);
         near(force / 72_000e-6, 10.0531e6, 1e3);

@@ -51,7 +51,10 @@ impl Resolver<'_, '_> {
             self.same_as_reading(&expr, ty, at)?;
             return Some(LimitForm::Exactly(expr));
         }
-        let interval = matches!(kind, NodeKind::Range | NodeKind::PlusMinus | NodeKind::PlusSlashMinus);
+        let interval = matches!(
+            kind,
+            NodeKind::Range | NodeKind::PlusMinus | NodeKind::PlusSlashMinus
+        );
         let design = matches!(expr.node, ExprNode::Design(..));
         if !interval && !design && expr.ty != Type::Unknown {
             self.findings.push(
@@ -70,13 +73,19 @@ impl Resolver<'_, '_> {
 
     pub(super) fn same_as_reading(&mut self, expr: &Expr, ty: &Type, at: At) -> Option<()> {
         let limit = match &expr.ty {
-            Type::Interval { dimension, point } => Type::Quantity { dimension: *dimension, point: *point },
+            Type::Interval { dimension, point } => Type::Quantity {
+                dimension: *dimension,
+                point: *point,
+            },
             other => other.clone(),
         };
         if limit == Type::Unknown || *ty == Type::Unknown || limit == *ty {
             return Some(());
         }
-        let holder = self.tree(at).parent(at.node).map(|parent| self.place(at.document, parent));
+        let holder = self
+            .tree(at)
+            .parent(at.node)
+            .map(|parent| self.place(at.document, parent));
         let mut finding = Finding::new(
             &rules::DIMENSION_MISMATCH,
             expr.place,
@@ -95,8 +104,12 @@ impl Resolver<'_, '_> {
         let call = self.children(at.document, at.node).into_iter().next()?;
         let place = self.place(at.document, call);
         let tree = self.tree(at);
-        let name = tree.child(call, NodeKind::Name).filter(|_| tree.kind(call) == NodeKind::Call);
-        let word = name.map(|name| tree.text_of(name).to_owned()).unwrap_or_default();
+        let name = tree
+            .child(call, NodeKind::Name)
+            .filter(|_| tree.kind(call) == NodeKind::Call);
+        let word = name
+            .map(|name| tree.text_of(name).to_owned())
+            .unwrap_or_default();
         let Some((_, kind)) = AnalysisKind::ALL.iter().find(|(known, _)| *known == word) else {
             let known = AnalysisKind::ALL.iter().map(|(name, _)| *name);
             let list: Vec<String> = known.map(|name| format!("{name}(…)")).collect();
@@ -104,7 +117,10 @@ impl Resolver<'_, '_> {
                 Finding::new(
                     &rules::UNKNOWN_FUNCTION,
                     place,
-                    format!("expected an analysis, found `{}`", self.tree(at).text_of(call)),
+                    format!(
+                        "expected an analysis, found `{}`",
+                        self.tree(at).text_of(call)
+                    ),
                 )
                 .help(format!("there are {}", list.join(" and "))),
             );
@@ -114,7 +130,9 @@ impl Resolver<'_, '_> {
         for argument in self.children(at.document, call).into_iter().skip(1) {
             let tree = self.documents[at.document].tree;
             let path = tree.child(argument, NodeKind::Path);
-            let text = path.map(|path| tree.text_of(path).to_owned()).unwrap_or_default();
+            let text = path
+                .map(|path| tree.text_of(path).to_owned())
+                .unwrap_or_default();
             let place = self.place(at.document, argument);
             match self.meaning(&text, scope) {
                 Some(Meaning::Reading(id)) => subjects.push(Subject::Reading(id)),
@@ -132,7 +150,11 @@ impl Resolver<'_, '_> {
                 }
             }
         }
-        Some(Analysis { kind: *kind, subjects, place })
+        Some(Analysis {
+            kind: *kind,
+            subjects,
+            place,
+        })
     }
 }
 

@@ -91,7 +91,12 @@ pub enum ItemKind {
 pub fn gather(documents: &[Document<'_>], findings: &mut Vec<Finding>) -> Draft {
     let mut draft = Draft::default();
     for index in 0..documents.len() {
-        let mut gatherer = Gatherer { documents, document: index, draft: &mut draft, findings };
+        let mut gatherer = Gatherer {
+            documents,
+            document: index,
+            draft: &mut draft,
+            findings,
+        };
         gatherer.document();
     }
     draft
@@ -110,16 +115,25 @@ impl Gatherer<'_, '_> {
     }
 
     fn at(&self, node: NodeId) -> At {
-        At { document: self.document, node }
+        At {
+            document: self.document,
+            node,
+        }
     }
 
     fn place(&self, node: NodeId) -> Place {
-        Place { file: self.documents[self.document].file, span: self.tree().span(node) }
+        Place {
+            file: self.documents[self.document].file,
+            span: self.tree().span(node),
+        }
     }
 
     fn place_of(&self, at: At) -> Place {
         let document = &self.documents[at.document];
-        Place { file: document.file, span: document.tree.span(at.node) }
+        Place {
+            file: document.file,
+            span: document.tree.span(at.node),
+        }
     }
 
     fn children(&self, node: NodeId) -> Vec<NodeId> {
@@ -135,7 +149,8 @@ impl Gatherer<'_, '_> {
 
     fn text_in(&self, node: NodeId) -> Option<Arc<str>> {
         let tree = self.tree();
-        tree.child(node, NodeKind::TextPart).map(|text| tree.unquoted(text).into())
+        tree.child(node, NodeKind::TextPart)
+            .map(|text| tree.unquoted(text).into())
     }
 
     fn document(&mut self) {
@@ -212,7 +227,9 @@ impl Gatherer<'_, '_> {
     }
 
     fn set(&mut self, node: NodeId) {
-        let Some((name, name_node)) = self.name_of(node) else { return };
+        let Some((name, name_node)) = self.name_of(node) else {
+            return;
+        };
         let at = self.at(node);
         match self.draft.sets.iter().position(|(known, _)| *known == name) {
             Some(known) if self.draft.sets[known].1.document == self.document => {
@@ -246,7 +263,9 @@ impl Gatherer<'_, '_> {
     }
 
     fn stage(&mut self, node: NodeId) {
-        let Some((name, name_node)) = self.name_of(node) else { return };
+        let Some((name, name_node)) = self.name_of(node) else {
+            return;
+        };
         let known = self.draft.stage_index.get(&name).copied();
         if known.is_none() && self.draft.stages.len() >= MAX_STAGES {
             if !self.draft.too_many_stages {
@@ -265,7 +284,9 @@ impl Gatherer<'_, '_> {
             None => {
                 let title = self.text_in(node).unwrap_or_else(|| name.clone());
                 let at = self.at(node);
-                self.draft.stage_index.insert(name.clone(), self.draft.stages.len());
+                self.draft
+                    .stage_index
+                    .insert(name.clone(), self.draft.stages.len());
                 self.draft.stages.push(DraftStage {
                     name,
                     title,
@@ -327,8 +348,16 @@ impl Gatherer<'_, '_> {
         };
         let below = self.below(node);
         item.rationale = below.rationale;
-        item.limits = below.limits.into_iter().map(|at| (at, Rationale::default())).collect();
-        item.requires = below.requires.into_iter().map(|at| (at, Rationale::default())).collect();
+        item.limits = below
+            .limits
+            .into_iter()
+            .map(|at| (at, Rationale::default()))
+            .collect();
+        item.requires = below
+            .requires
+            .into_iter()
+            .map(|at| (at, Rationale::default()))
+            .collect();
         item.when = below.when;
         item.causes = below.causes;
         item.decide = below.decide;
@@ -357,13 +386,20 @@ impl Gatherer<'_, '_> {
 
     fn source(&mut self, node: NodeId) -> Option<Source> {
         let tree = self.tree();
-        let text = self.text_in(node).map(|text| text.to_string()).unwrap_or_default();
+        let text = self
+            .text_in(node)
+            .map(|text| text.to_string())
+            .unwrap_or_default();
         let memory = tree.child(node, NodeKind::Memory).is_some();
         let Some(word) = tree.child(node, NodeKind::Name) else {
             if text.is_empty() {
                 return None;
             }
-            let basis = if memory { Basis::Memory } else { Basis::Published };
+            let basis = if memory {
+                Basis::Memory
+            } else {
+                Basis::Published
+            };
             return Some(Source { basis, text });
         };
         let basis = match tree.text_of(word) {
@@ -376,7 +412,8 @@ impl Gatherer<'_, '_> {
                     "expected a source in quotes, or common-practice, works, order or physics, found `{other}`"
                 );
                 let place = self.place(word);
-                self.findings.push(Finding::new(&rules::UNKNOWN_NAME, place, message));
+                self.findings
+                    .push(Finding::new(&rules::UNKNOWN_NAME, place, message));
                 return None;
             }
         };
@@ -458,16 +495,31 @@ impl Gatherer<'_, '_> {
         let text = tree.text_of(path).to_owned();
         let place = self.place(path);
         let found = text.split_once('.').and_then(|(stage_name, item_name)| {
-            let stage =
-                if stage_name == "design" { None } else { Some(*self.draft.stage_index.get(stage_name)?) };
-            let position = self.items(stage).iter().position(|item| &*item.name == item_name)?;
+            let stage = if stage_name == "design" {
+                None
+            } else {
+                Some(*self.draft.stage_index.get(stage_name)?)
+            };
+            let position = self
+                .items(stage)
+                .iter()
+                .position(|item| &*item.name == item_name)?;
             Some((stage, position))
         });
         if found.is_none() {
-            let mut known: Vec<String> =
-                self.draft.design.iter().map(|item| format!("design.{}", item.name)).collect();
+            let mut known: Vec<String> = self
+                .draft
+                .design
+                .iter()
+                .map(|item| format!("design.{}", item.name))
+                .collect();
             for stage in &self.draft.stages {
-                known.extend(stage.items.iter().map(|item| format!("{}.{}", stage.name, item.name)));
+                known.extend(
+                    stage
+                        .items
+                        .iter()
+                        .map(|item| format!("{}.{}", stage.name, item.name)),
+                );
             }
             let mut finding = Finding::new(
                 &rules::NO_SUCH_TARGET,
@@ -488,13 +540,17 @@ impl Gatherer<'_, '_> {
 
     /// Adds limits to those inherited: both must hold, so a plan can never loosen by tightening.
     fn tighten(&mut self, node: NodeId) {
-        let Some((stage, index)) = self.target(node) else { return };
+        let Some((stage, index)) = self.target(node) else {
+            return;
+        };
         let below = self.below(node);
         self.refuse_wrong_kind(&below, self.kind_of(stage, index));
         let item = &mut self.items(stage)[index];
         let own = below.rationale;
-        item.limits.extend(below.limits.into_iter().map(|at| (at, own.clone())));
-        item.requires.extend(below.requires.into_iter().map(|at| (at, own.clone())));
+        item.limits
+            .extend(below.limits.into_iter().map(|at| (at, own.clone())));
+        item.requires
+            .extend(below.requires.into_iter().map(|at| (at, own.clone())));
         if let Some(severity) = own.severity {
             // Weights are ordered from error to pending, and none given means error: it can only grow.
             let inherited = item.rationale.severity.unwrap_or(Severity::Error);
@@ -511,10 +567,16 @@ impl Gatherer<'_, '_> {
 
     /// A limit belongs to a reading, a requirement to a check: anything else would be lost in silence.
     fn refuse_wrong_kind(&mut self, below: &Below, kind: ItemKind) {
-        let limits =
-            below.limits.iter().filter(|_| kind != ItemKind::Reading).map(|at| (*at, "limit", "a reading"));
-        let requires =
-            below.requires.iter().filter(|_| kind != ItemKind::Check).map(|at| (*at, "require", "a check"));
+        let limits = below
+            .limits
+            .iter()
+            .filter(|_| kind != ItemKind::Reading)
+            .map(|at| (*at, "limit", "a reading"));
+        let requires = below
+            .requires
+            .iter()
+            .filter(|_| kind != ItemKind::Check)
+            .map(|at| (*at, "require", "a check"));
         for (at, word, owner) in limits.chain(requires).collect::<Vec<_>>() {
             let place = self.place_of(at);
             self.findings.push(
@@ -530,7 +592,9 @@ impl Gatherer<'_, '_> {
 
     /// Replaces what is inherited.
     fn relax(&mut self, node: NodeId) {
-        let Some((stage, index)) = self.target(node) else { return };
+        let Some((stage, index)) = self.target(node) else {
+            return;
+        };
         let below = self.below(node);
         self.refuse_wrong_kind(&below, self.kind_of(stage, index));
         let item = &mut self.items(stage)[index];
@@ -541,10 +605,18 @@ impl Gatherer<'_, '_> {
             item.rationale.because = None;
         }
         if !below.limits.is_empty() {
-            item.limits = below.limits.into_iter().map(|at| (at, own.clone())).collect();
+            item.limits = below
+                .limits
+                .into_iter()
+                .map(|at| (at, own.clone()))
+                .collect();
         }
         if !below.requires.is_empty() {
-            item.requires = below.requires.into_iter().map(|at| (at, own.clone())).collect();
+            item.requires = below
+                .requires
+                .into_iter()
+                .map(|at| (at, own.clone()))
+                .collect();
         }
         if !below.when.is_empty() {
             item.when = below.when;
@@ -563,7 +635,9 @@ impl Gatherer<'_, '_> {
 
     fn add(&mut self, node: NodeId) {
         let tree = self.tree();
-        let Some(target) = tree.child(node, NodeKind::Target) else { return };
+        let Some(target) = tree.child(node, NodeKind::Target) else {
+            return;
+        };
         let stage = match tree.child(target, NodeKind::Name) {
             None => None,
             Some(name) => {
@@ -575,10 +649,13 @@ impl Gatherer<'_, '_> {
                         place,
                         format!("expected a stage that the extended plan declares, found `{text}`"),
                     );
-                    if let Some(known) = nearest(&text, self.draft.stages.iter().map(|stage| &*stage.name)) {
+                    if let Some(known) =
+                        nearest(&text, self.draft.stages.iter().map(|stage| &*stage.name))
+                    {
                         finding = finding.help(format!("did you mean `{known}`?"));
                     } else {
-                        finding = finding.help("declare a new stage with `stage NAME \"Title\"` and `after`");
+                        finding = finding
+                            .help("declare a new stage with `stage NAME \"Title\"` and `after`");
                     }
                     self.findings.push(finding);
                     return;

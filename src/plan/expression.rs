@@ -119,7 +119,9 @@ impl Expr {
                     }
                 }
             }
-            ExprNode::Negative(inner) | ExprNode::Not(inner) | ExprNode::Recorded(inner) => inner.walk(visit),
+            ExprNode::Negative(inner) | ExprNode::Not(inner) | ExprNode::Recorded(inner) => {
+                inner.walk(visit)
+            }
             ExprNode::Arithmetic(_, left, right)
             | ExprNode::Compare(_, left, right)
             | ExprNode::Logic(_, left, right)
@@ -134,7 +136,9 @@ impl Expr {
                 b.walk(visit);
                 c.walk(visit);
             }
-            ExprNode::Call(_, arguments) => arguments.iter().for_each(|argument| argument.walk(visit)),
+            ExprNode::Call(_, arguments) => {
+                arguments.iter().for_each(|argument| argument.walk(visit))
+            }
             ExprNode::Literal(_)
             | ExprNode::Variable(_)
             | ExprNode::Column(..)

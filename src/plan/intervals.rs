@@ -20,7 +20,10 @@ impl Resolver<'_, '_> {
     ) -> Expr {
         let kind = self.documents[document].tree.kind(node);
         let children = self.children(document, node);
-        let mut parts: Vec<Expr> = children.iter().map(|child| self.expr(document, *child, scope)).collect();
+        let mut parts: Vec<Expr> = children
+            .iter()
+            .map(|child| self.expr(document, *child, scope))
+            .collect();
         if kind == NodeKind::PlusSlashMinus && parts.len() == 3 {
             // `+3/-0 mm`: the unit stands once, at the end, and goes for both.
             self.share_unit(document, children[1], children[2], &mut parts);
@@ -49,9 +52,22 @@ impl Resolver<'_, '_> {
             let fits = match (&first.ty, &other.ty) {
                 (Type::Unknown, _) | (_, Type::Unknown) => true,
                 (
-                    Type::Quantity { dimension: a, point: first_point },
-                    Type::Quantity { dimension: b, point: other_point },
-                ) => a == b && if difference { !other_point } else { first_point == other_point },
+                    Type::Quantity {
+                        dimension: a,
+                        point: first_point,
+                    },
+                    Type::Quantity {
+                        dimension: b,
+                        point: other_point,
+                    },
+                ) => {
+                    a == b
+                        && if difference {
+                            !other_point
+                        } else {
+                            first_point == other_point
+                        }
+                }
                 (Type::Moment, Type::Moment) => !difference,
                 _ => false,
             };
@@ -63,18 +79,26 @@ impl Resolver<'_, '_> {
                         a.ty, b.ty
                     )
                 } else {
-                    format!("expected both ends of the range to be alike, found {} and {}", a.ty, b.ty)
+                    format!(
+                        "expected both ends of the range to be alike, found {} and {}",
+                        a.ty, b.ty
+                    )
                 };
                 self.mismatch(place, message, &a, &b);
                 return wrong(place);
             }
         }
         let ty = match &parts[0].ty {
-            Type::Quantity { dimension, point } => Type::Interval { dimension: *dimension, point: *point },
+            Type::Quantity { dimension, point } => Type::Interval {
+                dimension: *dimension,
+                point: *point,
+            },
             _ => Type::Unknown,
         };
         let mut parts = parts.into_iter();
-        let (Some(first), Some(second)) = (parts.next(), parts.next()) else { return wrong(place) };
+        let (Some(first), Some(second)) = (parts.next(), parts.next()) else {
+            return wrong(place);
+        };
         let node = match (kind, parts.next()) {
             (NodeKind::Range, _) => ExprNode::Range(Box::new(first), Box::new(second)),
             (NodeKind::PlusSlashMinus, Some(third)) => {
@@ -95,15 +119,26 @@ impl Resolver<'_, '_> {
         units.is_some_and(|units| units.last() == Some(&false) && units.contains(&true))
     }
 
-    pub(super) fn share_unit(&mut self, document: usize, upper: NodeId, lower: NodeId, parts: &mut [Expr]) {
+    pub(super) fn share_unit(
+        &mut self,
+        document: usize,
+        upper: NodeId,
+        lower: NodeId,
+        parts: &mut [Expr],
+    ) {
         let tree = self.documents[document].tree;
         let file = self.documents[document].file;
-        let (Some(mut plus), Some(minus)) = (tree.quantity(upper), tree.quantity(lower)) else { return };
+        let (Some(mut plus), Some(minus)) = (tree.quantity(upper), tree.quantity(lower)) else {
+            return;
+        };
         if plus.unit.is_none() && minus.unit.is_some() {
             plus.unit = minus.unit;
             plus.unit_span = minus.unit_span;
             if let Ok(quantity) = super::literal::read(&plus, file) {
-                parts[1].ty = Type::Quantity { dimension: quantity.dimension, point: quantity.point };
+                parts[1].ty = Type::Quantity {
+                    dimension: quantity.dimension,
+                    point: quantity.point,
+                };
                 parts[1].node = ExprNode::Literal(Value::Quantity(quantity));
             }
         }
@@ -118,12 +153,17 @@ impl Resolver<'_, '_> {
     ) {
         let tree = self.documents[document].tree;
         let file = self.documents[document].file;
-        let (Some(mut low), Some(high)) = (tree.quantity(lower), tree.quantity(upper)) else { return };
+        let (Some(mut low), Some(high)) = (tree.quantity(lower), tree.quantity(upper)) else {
+            return;
+        };
         if low.unit.is_none() && high.unit.is_some() {
             low.unit = high.unit;
             low.unit_span = high.unit_span;
             if let Ok(quantity) = super::literal::read(&low, file) {
-                parts[0].ty = Type::Quantity { dimension: quantity.dimension, point: quantity.point };
+                parts[0].ty = Type::Quantity {
+                    dimension: quantity.dimension,
+                    point: quantity.point,
+                };
                 parts[0].node = ExprNode::Literal(Value::Quantity(quantity));
             }
         }

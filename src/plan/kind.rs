@@ -64,7 +64,16 @@ macro_rules! kinds {
 /// A dimension by its exponents of length, mass, time, current, temperature, amount, luminous intensity.
 const fn base(exponents: [i16; 7]) -> Dimension {
     let [length, mass, time, current, temperature, amount, luminous] = exponents;
-    Dimension::of_whole([length, mass, time, current, temperature, amount, luminous, 0])
+    Dimension::of_whole([
+        length,
+        mass,
+        time,
+        current,
+        temperature,
+        amount,
+        luminous,
+        0,
+    ])
 }
 
 kinds! {
@@ -118,8 +127,17 @@ kinds! {
 }
 
 /// Kinds that are no quantity.
-pub const OTHER_KINDS: &[&str] =
-    &["choice", "count", "moment", "name", "names", "positions", "text", "vector-group", "yes-no"];
+pub const OTHER_KINDS: &[&str] = &[
+    "choice",
+    "count",
+    "moment",
+    "name",
+    "names",
+    "positions",
+    "text",
+    "vector-group",
+    "yes-no",
+];
 
 impl Kind {
     /// Finds a kind by its name; `choices` go with `choice`. `None` when there is no such kind.
@@ -157,9 +175,18 @@ impl Kind {
     /// The type of its values in an expression.
     pub fn value_type(&self) -> Type {
         match self {
-            Kind::Quantity(kind) => Type::Quantity { dimension: kind.dimension, point: kind.point },
-            Kind::Count => Type::Quantity { dimension: Dimension::NONE, point: false },
-            Kind::Positions => Type::Interval { dimension: Dimension::NONE, point: false },
+            Kind::Quantity(kind) => Type::Quantity {
+                dimension: kind.dimension,
+                point: kind.point,
+            },
+            Kind::Count => Type::Quantity {
+                dimension: Dimension::NONE,
+                point: false,
+            },
+            Kind::Positions => Type::Interval {
+                dimension: Dimension::NONE,
+                point: false,
+            },
             Kind::Moment => Type::Moment,
             Kind::Text => Type::Text,
             Kind::YesNo => Type::Truth,
@@ -171,7 +198,10 @@ impl Kind {
 
 /// Finds a kind of quantity by its name.
 pub fn quantity_kind(name: &str) -> Option<&'static QuantityKind> {
-    QUANTITY_KINDS.binary_search_by(|kind| kind.name.cmp(name)).ok().map(|index| &QUANTITY_KINDS[index])
+    QUANTITY_KINDS
+        .binary_search_by(|kind| kind.name.cmp(name))
+        .ok()
+        .map(|index| &QUANTITY_KINDS[index])
 }
 
 #[cfg(test)]
@@ -181,17 +211,29 @@ mod tests {
     #[test]
     fn kinds_are_sorted_so_that_the_search_finds_each() {
         for kind in QUANTITY_KINDS {
-            assert_eq!(quantity_kind(kind.name).map(|found| found.name), Some(kind.name));
+            assert_eq!(
+                quantity_kind(kind.name).map(|found| found.name),
+                Some(kind.name)
+            );
         }
     }
 
     #[test]
     fn each_example_unit_fits_its_kind() {
-        for kind in QUANTITY_KINDS.iter().filter(|kind| !kind.example.is_empty()) {
-            let unit = crate::quantity::parse_unit(kind.example).map_err(|fault| format!("{fault:?}"));
+        for kind in QUANTITY_KINDS
+            .iter()
+            .filter(|kind| !kind.example.is_empty())
+        {
+            let unit =
+                crate::quantity::parse_unit(kind.example).map_err(|fault| format!("{fault:?}"));
             let unit = unit.unwrap_or_else(|fault| panic!("{}: {fault}", kind.name));
             assert_eq!(unit.dimension, kind.dimension, "{}", kind.name);
-            assert!(kind.tags.contains(&unit.tag), "{}: {:?}", kind.name, unit.tag);
+            assert!(
+                kind.tags.contains(&unit.tag),
+                "{}: {:?}",
+                kind.name,
+                unit.tag
+            );
         }
     }
 }

@@ -2,7 +2,9 @@
 
 use crate::finding::Finding;
 use crate::finding::rules;
-use crate::quantity::{Dimension, Number, NumberFault, Quantity, Rational, Unit, UnitFault, parse_unit};
+use crate::quantity::{
+    Dimension, Number, NumberFault, Quantity, Rational, Unit, UnitFault, parse_unit,
+};
 use crate::syntax::QuantityText;
 use crate::text::{FileId, Place};
 
@@ -10,9 +12,19 @@ use crate::text::{FileId, Place};
 pub fn read(written: &QuantityText<'_>, file: FileId) -> Result<Quantity, Box<Finding>> {
     let number = number(written, file)?;
     match written.unit {
-        None => Ok(Quantity { value: Number::Exact(number), dimension: Dimension::NONE, point: false }),
+        None => Ok(Quantity {
+            value: Number::Exact(number),
+            dimension: Dimension::NONE,
+            point: false,
+        }),
         Some(text) => {
-            let unit = unit(text, Place { file, span: written.unit_span })?;
+            let unit = unit(
+                text,
+                Place {
+                    file,
+                    span: written.unit_span,
+                },
+            )?;
             Ok(Quantity::from_unit(number, &unit))
         }
     }
@@ -34,7 +46,10 @@ pub fn number(written: &QuantityText<'_>, file: FileId) -> Result<Rational, Box<
         Err(NumberFault::TooLarge) => Err(Box::new(
             Finding::new(
                 &rules::NUMBER_OUT_OF_RANGE,
-                Place { file, span: written.number_span },
+                Place {
+                    file,
+                    span: written.number_span,
+                },
                 format!(
                     "expected a number that can be held exactly (at most 30 digits), found `{}`",
                     short(written.number)
@@ -44,7 +59,10 @@ pub fn number(written: &QuantityText<'_>, file: FileId) -> Result<Rational, Box<
         )),
         Err(NumberFault::NotANumber) => Err(Box::new(Finding::new(
             &rules::UNEXPECTED_TEXT,
-            Place { file, span: written.number_span },
+            Place {
+                file,
+                span: written.number_span,
+            },
             format!("expected a number, found `{}`", short(written.number)),
         ))),
     }
@@ -95,5 +113,9 @@ pub fn unit(text: &str, place: Place) -> Result<Unit, Box<Finding>> {
 
 fn short(text: &str) -> String {
     let shown: String = text.chars().take(40).collect();
-    if shown.len() < text.len() { format!("{shown}…") } else { shown }
+    if shown.len() < text.len() {
+        format!("{shown}…")
+    } else {
+        shown
+    }
 }

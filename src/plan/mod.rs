@@ -47,6 +47,12 @@ pub fn extends(tree: &crate::syntax::Tree) -> Option<(String, Option<String>, cr
     let plan = tree.child(tree.root(), NodeKind::Plan)?;
     let extends = tree.child(plan, NodeKind::Extends)?;
     let name = tree.child(extends, NodeKind::Name)?;
-    let rev = tree.child(extends, NodeKind::Rev).and_then(|rev| tree.child(rev, NodeKind::Word));
-    Some((tree.text_of(name).to_owned(), rev.map(|rev| tree.text_of(rev).to_owned()), tree.span(extends)))
+    let rev = tree
+        .child(extends, NodeKind::Rev)
+        .and_then(|rev| tree.child(rev, NodeKind::Word));
+    Some((
+        tree.text_of(name).to_owned(),
+        rev.map(|rev| tree.text_of(rev).to_owned()),
+        tree.span(extends),
+    ))
 }

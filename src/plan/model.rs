@@ -294,7 +294,9 @@ impl LimitForm {
     /// What the reading is held against.
     pub fn expr(&self) -> &Expr {
         match self {
-            LimitForm::Exactly(expr) | LimitForm::Compare(_, expr) | LimitForm::Within(expr) => expr,
+            LimitForm::Exactly(expr) | LimitForm::Compare(_, expr) | LimitForm::Within(expr) => {
+                expr
+            }
         }
     }
 }
@@ -390,8 +392,10 @@ pub enum AnalysisKind {
 
 impl AnalysisKind {
     /// All analyses with their names.
-    pub const ALL: &[(&str, AnalysisKind)] =
-        &[("phase-pattern", AnalysisKind::PhasePattern), ("ratio-pattern", AnalysisKind::RatioPattern)];
+    pub const ALL: &[(&str, AnalysisKind)] = &[
+        ("phase-pattern", AnalysisKind::PhasePattern),
+        ("ratio-pattern", AnalysisKind::RatioPattern),
+    ];
 }
 
 /// Something that an analysis looks at, with all its indices.
@@ -452,6 +456,9 @@ impl Plan {
 
     /// True when `earlier` comes before `later`.
     pub fn precedes(&self, earlier: StageId, later: StageId) -> bool {
-        self.stages[later.index()].before.binary_search(&earlier).is_ok()
+        self.stages[later.index()]
+            .before
+            .binary_search(&earlier)
+            .is_ok()
     }
 }

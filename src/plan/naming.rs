@@ -35,8 +35,10 @@ impl Resolver<'_, '_> {
         let stage_name = |stage: &Stage, name: &str| stage.names.get(name).copied();
         match rest.as_slice() {
             [] => {
-                if let Some(index) =
-                    scope.variables.iter().position(|set| *self.plan.sets[set.index()].name == *first)
+                if let Some(index) = scope
+                    .variables
+                    .iter()
+                    .position(|set| *self.plan.sets[set.index()].name == *first)
                 {
                     return Some(Meaning::Variable(index));
                 }
@@ -54,7 +56,10 @@ impl Resolver<'_, '_> {
             }
             [name] if first == "design" => match self.plan.design_by_name.get(*name) {
                 Some(id) => Some(Meaning::Design(*id)),
-                None => self.design_calcs.get(*name).map(|calc| Meaning::Calc(*calc)),
+                None => self
+                    .design_calcs
+                    .get(*name)
+                    .map(|calc| Meaning::Calc(*calc)),
             },
             [part] => {
                 if let Some(found) = own.and_then(|stage| stage_name(stage, first))
@@ -88,7 +93,10 @@ impl Resolver<'_, '_> {
         match found {
             StageName::Reading(id) => {
                 let given = &self.plan.readings[id.index()].given;
-                given.iter().position(|kind| kind.name() == part).map(|index| Meaning::Condition(id, index))
+                given
+                    .iter()
+                    .position(|kind| kind.name() == part)
+                    .map(|index| Meaning::Condition(id, index))
             }
             StageName::Log(id) => {
                 let columns = &self.plan.logs[id.index()].columns;
@@ -102,14 +110,30 @@ impl Resolver<'_, '_> {
     }
 
     pub(super) fn known_names(&self, scope: &Scope) -> Vec<String> {
-        let mut known: Vec<String> =
-            scope.variables.iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
-        known.extend(self.plan.design.iter().map(|item| format!("design.{}", item.name)));
-        known.extend(self.design_calcs.keys().map(|name| format!("design.{name}")));
+        let mut known: Vec<String> = scope
+            .variables
+            .iter()
+            .map(|set| self.plan.sets[set.index()].name.to_string())
+            .collect();
+        known.extend(
+            self.plan
+                .design
+                .iter()
+                .map(|item| format!("design.{}", item.name)),
+        );
+        known.extend(
+            self.design_calcs
+                .keys()
+                .map(|name| format!("design.{name}")),
+        );
         for (index, stage) in self.plan.stages.iter().enumerate() {
             let own = scope.stage.is_some_and(|own| own.index() == index);
             for (name, found) in &stage.names {
-                let full = if own { name.to_string() } else { format!("{}.{name}", stage.name) };
+                let full = if own {
+                    name.to_string()
+                } else {
+                    format!("{}.{name}", stage.name)
+                };
                 match found {
                     StageName::Reading(id) => {
                         for kind in &self.plan.readings[id.index()].given {
@@ -130,9 +154,17 @@ impl Resolver<'_, '_> {
         known
     }
 
-    pub(super) fn reference(&mut self, document: usize, node: NodeId, scope: &Scope, place: Place) -> Expr {
+    pub(super) fn reference(
+        &mut self,
+        document: usize,
+        node: NodeId,
+        scope: &Scope,
+        place: Place,
+    ) -> Expr {
         let tree = self.documents[document].tree;
-        let Some(path) = tree.child(node, NodeKind::Path) else { return wrong(place) };
+        let Some(path) = tree.child(node, NodeKind::Path) else {
+            return wrong(place);
+        };
         let text = tree.text_of(path).to_owned();
         let path_place = self.place(document, path);
         let index = tree.child(node, NodeKind::Index);
@@ -161,15 +193,27 @@ impl Resolver<'_, '_> {
             }
             Meaning::Design(id) => {
                 let item = &self.plan.design[id.index()];
-                (item.indices.clone(), item.kind.value_type(), Some(item.place))
+                (
+                    item.indices.clone(),
+                    item.kind.value_type(),
+                    Some(item.place),
+                )
             }
             Meaning::Reading(id) => {
                 let reading = &self.plan.readings[id.index()];
-                (reading.indices.clone(), reading.kind.value_type(), Some(reading.place))
+                (
+                    reading.indices.clone(),
+                    reading.kind.value_type(),
+                    Some(reading.place),
+                )
             }
             Meaning::Condition(id, which) => {
                 let reading = &self.plan.readings[id.index()];
-                (reading.indices.clone(), reading.given[*which].value_type(), Some(reading.place))
+                (
+                    reading.indices.clone(),
+                    reading.given[*which].value_type(),
+                    Some(reading.place),
+                )
             }
             Meaning::Calc(id) => {
                 let ty = self.calc_type(*id);
@@ -195,17 +239,27 @@ impl Resolver<'_, '_> {
                 return wrong(place);
             }
         };
-        let written = index.map(|index| self.children(document, index)).unwrap_or_default();
+        let written = index
+            .map(|index| self.children(document, index))
+            .unwrap_or_default();
         if written.len() != indices.len() {
-            let names: Vec<String> =
-                indices.iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
+            let names: Vec<String> = indices
+                .iter()
+                .map(|set| self.plan.sets[set.index()].name.to_string())
+                .collect();
             let expected = match names.len() {
                 0 => format!("expected `{text}` without an index"),
                 1 => format!("expected one index for `{text}`, [{}]", names[0]),
-                count => format!("expected {count} indices for `{text}`, [{}]", names.join(", ")),
+                count => format!(
+                    "expected {count} indices for `{text}`, [{}]",
+                    names.join(", ")
+                ),
             };
-            let mut finding =
-                Finding::new(&rules::INDEX_COUNT, place, format!("{expected}, found {}", written.len()));
+            let mut finding = Finding::new(
+                &rules::INDEX_COUNT,
+                place,
+                format!("{expected}, found {}", written.len()),
+            );
             if let Some(declared) = declared {
                 finding = finding.related(declared, "declared here");
             }
@@ -223,7 +277,11 @@ impl Resolver<'_, '_> {
                 None => return make(ExprNode::Wrong, place, Type::Unknown),
             }
         }
-        let ty = if many && ty != Type::Unknown { Type::List(Box::new(ty)) } else { ty };
+        let ty = if many && ty != Type::Unknown {
+            Type::List(Box::new(ty))
+        } else {
+            ty
+        };
         let node = match meaning {
             Meaning::Variable(slot) => ExprNode::Variable(slot),
             Meaning::Design(id) => ExprNode::Design(id, parts),
@@ -249,12 +307,26 @@ impl Resolver<'_, '_> {
             place,
             format!("expected a space between number and unit, found `{text}`"),
         )
-        .help(format!("write {} {}, as ISO 80000-1 does", &text[..split], &text[split..]))
-        .fix("put a space before the unit", vec![(crate::text::Span::new(border, border), " ".to_owned())]);
+        .help(format!(
+            "write {} {}, as ISO 80000-1 does",
+            &text[..split],
+            &text[split..]
+        ))
+        .fix(
+            "put a space before the unit",
+            vec![(crate::text::Span::new(border, border), " ".to_owned())],
+        );
         self.findings.push(finding);
         let quantity = Quantity::from_unit(number, &unit);
-        let ty = Type::Quantity { dimension: quantity.dimension, point: quantity.point };
-        Some(make(ExprNode::Literal(Value::Quantity(quantity)), place, ty))
+        let ty = Type::Quantity {
+            dimension: quantity.dimension,
+            point: quantity.point,
+        };
+        Some(make(
+            ExprNode::Literal(Value::Quantity(quantity)),
+            place,
+            ty,
+        ))
     }
 
     pub(super) fn is_numeric(&self, set: SetId) -> bool {
@@ -286,7 +358,10 @@ impl Resolver<'_, '_> {
                     let mut finding = Finding::new(
                         &rules::UNKNOWN_MEMBER,
                         place,
-                        format!("expected a member of `{set_name}` ({}), found `{word}`", known.join(", ")),
+                        format!(
+                            "expected a member of `{set_name}` ({}), found `{word}`",
+                            known.join(", ")
+                        ),
                     )
                     .related(declared, "the set is declared here");
                     if let Some(near) = nearest(&word, known.iter().map(String::as_str)) {

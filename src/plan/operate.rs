@@ -31,14 +31,20 @@ pub fn arithmetic(operator: Operator, left: &Value, right: &Value) -> Result<Val
                 .collect::<Result<Vec<_>, _>>()
                 .map(list)
         }
-        (_, Value::List(items)) => {
-            items.iter().map(|item| arithmetic(operator, left, item)).collect::<Result<Vec<_>, _>>().map(list)
-        }
+        (_, Value::List(items)) => items
+            .iter()
+            .map(|item| arithmetic(operator, left, item))
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
         (Value::Quantity(a), Value::Quantity(b)) => quantities(operator, a, b).map(Value::Quantity),
         (Value::Moment(a), Value::Moment(b)) if operator == Operator::Subtract => {
             let seconds = Rational::whole(a.saturating_sub(*b));
             let dimension = crate::quantity::Dimension::TIME;
-            Ok(Value::Quantity(Quantity { value: Number::Exact(seconds), dimension, point: false }))
+            Ok(Value::Quantity(Quantity {
+                value: Number::Exact(seconds),
+                dimension,
+                point: false,
+            }))
         }
         (Value::Moment(a), Value::Quantity(b)) => {
             let seconds = b.value.to_f64().round() as i64;
@@ -85,7 +91,11 @@ pub fn negative(value: &Value) -> Result<Value, Fault> {
             let value = Number::neg(&quantity.value);
             Ok(Value::Quantity(Quantity { value, ..*quantity }))
         }
-        Value::List(items) => items.iter().map(negative).collect::<Result<Vec<_>, _>>().map(list),
+        Value::List(items) => items
+            .iter()
+            .map(negative)
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
         _ => Err("a value that is no number".to_owned()),
     }
 }
@@ -94,7 +104,9 @@ pub fn negative(value: &Value) -> Result<Value, Fault> {
 fn ordering(left: &Value, right: &Value) -> Result<Option<Ordering>, Fault> {
     let equal = |same: bool| Ok(same.then_some(Ordering::Equal));
     match (left, right) {
-        (Value::Quantity(a), Value::Quantity(b)) => a.compare(b).map(Some).map_err(|fault| fault.to_string()),
+        (Value::Quantity(a), Value::Quantity(b)) => {
+            a.compare(b).map(Some).map_err(|fault| fault.to_string())
+        }
         (Value::Moment(a), Value::Moment(b)) => Ok(Some(a.cmp(b))),
         (Value::Truth(a), Value::Truth(b)) => equal(a == b),
         (Value::Name(a) | Value::Text(a), Value::Name(b) | Value::Text(b)) => equal(a == b),
@@ -114,12 +126,16 @@ pub fn compare(comparison: Comparison, left: &Value, right: &Value) -> Result<Va
             .map(|(a, b)| compare(comparison, a, b))
             .collect::<Result<Vec<_>, _>>()
             .map(list),
-        (Value::List(a), _) => {
-            a.iter().map(|a| compare(comparison, a, right)).collect::<Result<Vec<_>, _>>().map(list)
-        }
-        (_, Value::List(b)) => {
-            b.iter().map(|b| compare(comparison, left, b)).collect::<Result<Vec<_>, _>>().map(list)
-        }
+        (Value::List(a), _) => a
+            .iter()
+            .map(|a| compare(comparison, a, right))
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
+        (_, Value::List(b)) => b
+            .iter()
+            .map(|b| compare(comparison, left, b))
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
         _ => Ok(Value::Truth(match ordering(left, right)? {
             Some(ordering) => comparison.holds(ordering),
             None => comparison == Comparison::NotEqual,
@@ -130,12 +146,15 @@ pub fn compare(comparison: Comparison, left: &Value, right: &Value) -> Result<Va
 /// Whether left lies in right.
 pub fn inside(left: &Value, right: &Value) -> Result<Value, Fault> {
     match (left, right) {
-        (Value::List(items), _) => {
-            items.iter().map(|item| inside(item, right)).collect::<Result<Vec<_>, _>>().map(list)
-        }
-        (Value::Quantity(quantity), Value::Interval(interval)) => {
-            interval.contains(quantity).map(Value::Truth).map_err(|fault| fault.to_string())
-        }
+        (Value::List(items), _) => items
+            .iter()
+            .map(|item| inside(item, right))
+            .collect::<Result<Vec<_>, _>>()
+            .map(list),
+        (Value::Quantity(quantity), Value::Interval(interval)) => interval
+            .contains(quantity)
+            .map(Value::Truth)
+            .map_err(|fault| fault.to_string()),
         (Value::Quantity(_), Value::Quantity(_)) => compare(Comparison::Equal, left, right),
         (Value::Name(name), Value::Names(names)) => Ok(Value::Truth(names.contains(name))),
         _ => Err("two values of which one cannot lie in the other".to_owned()),

@@ -88,7 +88,10 @@ impl Resolver<'_, '_> {
 
     pub(super) fn place(&self, document: usize, node: NodeId) -> Place {
         let document = &self.documents[document];
-        Place { file: document.file, span: document.tree.span(node) }
+        Place {
+            file: document.file,
+            span: document.tree.span(node),
+        }
     }
 
     fn place_at(&self, at: At) -> Place {
@@ -99,7 +102,10 @@ impl Resolver<'_, '_> {
     fn name_place(&self, at: At) -> Place {
         let tree = self.tree(at);
         let holder = tree.child(at.node, NodeKind::Declared).unwrap_or(at.node);
-        self.place(at.document, tree.child(holder, NodeKind::Name).unwrap_or(at.node))
+        self.place(
+            at.document,
+            tree.child(holder, NodeKind::Name).unwrap_or(at.node),
+        )
     }
 
     fn run(&mut self, draft: Draft) {
@@ -110,9 +116,15 @@ impl Resolver<'_, '_> {
         self.plan.roles = draft.roles.clone();
         let mut later = Later::default();
         for (index, (name, at)) in draft.sets.iter().enumerate() {
-            self.plan.set_by_name.insert(name.clone(), SetId(index as u32));
+            self.plan
+                .set_by_name
+                .insert(name.clone(), SetId(index as u32));
             let place = self.name_place(*at);
-            self.plan.sets.push(Set { name: name.clone(), place, source: SetSource::Missing });
+            self.plan.sets.push(Set {
+                name: name.clone(),
+                place,
+                source: SetSource::Missing,
+            });
         }
         let mut design_rest = Vec::new();
         for item in draft.design {
@@ -125,7 +137,9 @@ impl Resolver<'_, '_> {
             self.plan.sets[index].source = self.set_source(*at, index);
         }
         for (index, stage) in draft.stages.iter().enumerate() {
-            self.plan.stage_by_name.insert(stage.name.clone(), StageId(index as u32));
+            self.plan
+                .stage_by_name
+                .insert(stage.name.clone(), StageId(index as u32));
         }
         for item in design_rest {
             self.declare(None, item, &mut later);
@@ -162,7 +176,11 @@ impl Resolver<'_, '_> {
 
     fn after(&mut self, id: StageId, names: &[(Arc<str>, At)]) -> Vec<StageId> {
         if names.is_empty() {
-            return if id.0 == 0 { Vec::new() } else { vec![StageId(id.0 - 1)] };
+            return if id.0 == 0 {
+                Vec::new()
+            } else {
+                vec![StageId(id.0 - 1)]
+            };
         }
         // A stage that needs no other first says so: work on core and windings runs side by side.
         if let [(only, _)] = names
@@ -178,7 +196,12 @@ impl Resolver<'_, '_> {
                 None => {
                     let known: Vec<Arc<str>> = self.plan.stage_by_name.keys().cloned().collect();
                     let place = self.place_at(*at);
-                    self.unknown_name(place, "a stage of this plan", name, known.iter().map(|name| &**name));
+                    self.unknown_name(
+                        place,
+                        "a stage of this plan",
+                        name,
+                        known.iter().map(|name| &**name),
+                    );
                 }
             }
         }
@@ -220,8 +243,10 @@ impl Resolver<'_, '_> {
                 continue;
             }
             let stage = &mut self.plan.stages[index];
-            stage.before =
-                (0..count).filter(|earlier| row[*earlier]).map(|earlier| StageId(earlier as u32)).collect();
+            stage.before = (0..count)
+                .filter(|earlier| row[*earlier])
+                .map(|earlier| StageId(earlier as u32))
+                .collect();
         }
     }
 
@@ -254,7 +279,9 @@ impl Resolver<'_, '_> {
                 let mut finding = Finding::new(
                     &rules::SET_WITHOUT_SOURCE,
                     place,
-                    format!("expected a design value that gives the members of `{name}`, found no `{text}`"),
+                    format!(
+                        "expected a design value that gives the members of `{name}`, found no `{text}`"
+                    ),
                 );
                 finding = match nearest(wanted, known.iter().map(|name| &**name)) {
                     Some(name) => finding.help(format!("did you mean `design.{name}`?")),
@@ -285,8 +312,10 @@ impl Resolver<'_, '_> {
         let mut members = Vec::new();
         let mut known: FxHashSet<Member> = FxHashSet::default();
         let mut numbers = 0;
-        let nodes: Vec<NodeId> =
-            tree.children(at.node).filter(|child| tree.kind(*child) == NodeKind::Member).collect();
+        let nodes: Vec<NodeId> = tree
+            .children(at.node)
+            .filter(|child| tree.kind(*child) == NodeKind::Member)
+            .collect();
         for node in nodes {
             let text = self.tree(at).text_of(node).to_owned();
             let member = match text.parse::<i64>() {
@@ -334,9 +363,14 @@ impl Resolver<'_, '_> {
 
     fn indices(&mut self, at: At) -> Vec<SetId> {
         let tree = self.tree(at);
-        let Some(declared) = tree.child(at.node, NodeKind::Declared) else { return Vec::new() };
-        let names: Vec<NodeId> =
-            tree.children(declared).filter(|child| tree.kind(*child) == NodeKind::Name).skip(1).collect();
+        let Some(declared) = tree.child(at.node, NodeKind::Declared) else {
+            return Vec::new();
+        };
+        let names: Vec<NodeId> = tree
+            .children(declared)
+            .filter(|child| tree.kind(*child) == NodeKind::Name)
+            .skip(1)
+            .collect();
         let mut indices = Vec::new();
         for node in names {
             let text = self.tree(at).text_of(node).to_owned();
@@ -351,9 +385,15 @@ impl Resolver<'_, '_> {
                     ));
                 }
                 None => {
-                    let known: Vec<Arc<str>> = self.plan.sets.iter().map(|set| set.name.clone()).collect();
+                    let known: Vec<Arc<str>> =
+                        self.plan.sets.iter().map(|set| set.name.clone()).collect();
                     let place = self.place(at.document, node);
-                    self.unknown_name(place, "a set of this plan", &text, known.iter().map(|name| &**name));
+                    self.unknown_name(
+                        place,
+                        "a set of this plan",
+                        &text,
+                        known.iter().map(|name| &**name),
+                    );
                 }
             }
         }
@@ -370,8 +410,12 @@ impl Resolver<'_, '_> {
 
     fn kind_node(&mut self, document: usize, node: NodeId) -> Kind {
         let tree = self.documents[document].tree;
-        let mut names = tree.children(node).filter(|child| tree.kind(*child) == NodeKind::Name);
-        let Some(name) = names.next() else { return Kind::Text };
+        let mut names = tree
+            .children(node)
+            .filter(|child| tree.kind(*child) == NodeKind::Name);
+        let Some(name) = names.next() else {
+            return Kind::Text;
+        };
         let choices: Vec<Arc<str>> = names.map(|choice| tree.text_of(choice).into()).collect();
         self.kind_named(document, name, choices)
     }
@@ -398,7 +442,10 @@ impl Resolver<'_, '_> {
                 kind
             }
             None => {
-                let known = QUANTITY_KINDS.iter().map(|kind| kind.name).chain(OTHER_KINDS.iter().copied());
+                let known = QUANTITY_KINDS
+                    .iter()
+                    .map(|kind| kind.name)
+                    .chain(OTHER_KINDS.iter().copied());
                 self.unknown_name(place, "a kind such as length or voltage", &text, known);
                 Kind::Text
             }
@@ -407,10 +454,17 @@ impl Resolver<'_, '_> {
 
     fn given(&mut self, at: At) -> Vec<Kind> {
         let tree = self.tree(at);
-        let Some(kind) = tree.child(at.node, NodeKind::Kind) else { return Vec::new() };
-        let Some(given) = tree.child(kind, NodeKind::Given) else { return Vec::new() };
+        let Some(kind) = tree.child(at.node, NodeKind::Kind) else {
+            return Vec::new();
+        };
+        let Some(given) = tree.child(kind, NodeKind::Given) else {
+            return Vec::new();
+        };
         let nodes: Vec<NodeId> = tree.children(given).collect();
-        nodes.into_iter().map(|node| self.kind_named(at.document, node, Vec::new())).collect()
+        nodes
+            .into_iter()
+            .map(|node| self.kind_named(at.document, node, Vec::new()))
+            .collect()
     }
 
     fn design_item(&mut self, item: &Item) {
@@ -463,11 +517,20 @@ impl Resolver<'_, '_> {
                     .children(item.at.node)
                     .filter(|child| tree.kind(*child) == NodeKind::ColumnPlan)
                     .collect();
-                let columns =
-                    columns.into_iter().filter_map(|node| self.column(item.at.document, node)).collect();
+                let columns = columns
+                    .into_iter()
+                    .filter_map(|node| self.column(item.at.document, node))
+                    .collect();
                 let when = self.tree(item.at).child(item.at.node, NodeKind::When);
                 let id = LogId(self.plan.logs.len() as u32);
-                self.plan.logs.push(Log { name: name.clone(), title, stage, place, columns, when: None });
+                self.plan.logs.push(Log {
+                    name: name.clone(),
+                    title,
+                    stage,
+                    place,
+                    columns,
+                    when: None,
+                });
                 let stage = &mut self.plan.stages[stage.index()];
                 stage.logs.push(id);
                 stage.names.insert(name, StageName::Log(id));
@@ -478,8 +541,12 @@ impl Resolver<'_, '_> {
             (ItemKind::Calc, stage) => {
                 let indices = self.indices(item.at);
                 let id = CalcId(self.plan.calcs.len() as u32);
-                let scope = Scope { stage, variables: indices.clone() };
-                self.calc_items.push((item.at, item.when.first().copied(), scope));
+                let scope = Scope {
+                    stage,
+                    variables: indices.clone(),
+                };
+                self.calc_items
+                    .push((item.at, item.when.first().copied(), scope));
                 self.calc_states.push(CalcState::Untouched);
                 self.calc_exprs.push(None);
                 self.calc_heights.push(0);
@@ -493,7 +560,9 @@ impl Resolver<'_, '_> {
                 });
                 match stage {
                     Some(stage) => {
-                        self.plan.stages[stage.index()].names.insert(name, StageName::Calc(id));
+                        self.plan.stages[stage.index()]
+                            .names
+                            .insert(name, StageName::Calc(id));
                     }
                     None => {
                         self.design_calcs.insert(name, id);
@@ -528,7 +597,9 @@ impl Resolver<'_, '_> {
             }
             (ItemKind::Point(kind), Some(stage)) => {
                 let (title, roles) = self.point_parts(&item);
-                let Rationale { because, caution, .. } = item.rationale.clone();
+                let Rationale {
+                    because, caution, ..
+                } = item.rationale.clone();
                 let id = PointId(self.plan.points.len() as u32);
                 self.plan.points.push(Point {
                     name,
@@ -554,15 +625,23 @@ impl Resolver<'_, '_> {
         let title = tree
             .child(item.at.node, NodeKind::TextPart)
             .map_or_else(|| item.name.clone(), |text| tree.unquoted(text).into());
-        let names: Vec<NodeId> =
-            tree.children(item.at.node).filter(|child| tree.kind(*child) == NodeKind::Name).skip(1).collect();
+        let names: Vec<NodeId> = tree
+            .children(item.at.node)
+            .filter(|child| tree.kind(*child) == NodeKind::Name)
+            .skip(1)
+            .collect();
         let mut roles = Vec::new();
         for node in names {
             let role: Arc<str> = self.tree(item.at).text_of(node).into();
             if !self.plan.roles.contains(&role) {
                 let known = self.plan.roles.clone();
                 let place = self.place(item.at.document, node);
-                self.unknown_name(place, "a role of this plan", &role, known.iter().map(|name| &**name));
+                self.unknown_name(
+                    place,
+                    "a role of this plan",
+                    &role,
+                    known.iter().map(|name| &**name),
+                );
             }
             roles.push(role);
         }
@@ -572,7 +651,10 @@ impl Resolver<'_, '_> {
                 Finding::new(
                     &rules::HOLD_WITHOUT_ROLE,
                     place,
-                    format!("expected `by` and the role that may release `{}`, found none", item.name),
+                    format!(
+                        "expected `by` and the role that may release `{}`, found none",
+                        item.name
+                    ),
                 )
                 .help("write: hold H10 \"Title\" by quality"),
             );
@@ -601,7 +683,10 @@ impl Resolver<'_, '_> {
             self.findings.push(Finding::new(
                 &rules::WRONG_KIND,
                 place,
-                format!("expected a kind of quantity for a log's column, found `{}`", kind.name()),
+                format!(
+                    "expected a kind of quantity for a log's column, found `{}`",
+                    kind.name()
+                ),
             ));
             return None;
         }
@@ -622,12 +707,18 @@ impl Resolver<'_, '_> {
             self.plan.calcs[id.index()].when = self.when(&whens, &scope);
         }
         for (id, at) in later.stage_whens {
-            let scope = Scope { stage: Some(id), variables: Vec::new() };
+            let scope = Scope {
+                stage: Some(id),
+                variables: Vec::new(),
+            };
             self.plan.stages[id.index()].when = self.when(&[at], &scope);
         }
         for (id, item) in later.readings {
             let reading = &self.plan.readings[id.index()];
-            let scope = Scope { stage: Some(reading.stage), variables: reading.indices.clone() };
+            let scope = Scope {
+                stage: Some(reading.stage),
+                variables: reading.indices.clone(),
+            };
             let ty = reading.kind.value_type();
             let when = self.when(&item.when, &scope);
             let limits = item
@@ -635,7 +726,11 @@ impl Resolver<'_, '_> {
                 .into_iter()
                 .filter_map(|(at, rationale)| {
                     let form = self.limit(at, &scope, &ty)?;
-                    Some(Limit { form, place: self.place_at(at), rationale })
+                    Some(Limit {
+                        form,
+                        place: self.place_at(at),
+                        rationale,
+                    })
                 })
                 .collect();
             let reading = &mut self.plan.readings[id.index()];
@@ -643,23 +738,36 @@ impl Resolver<'_, '_> {
             reading.limits = limits;
         }
         for (id, item) in later.logs {
-            let scope = Scope { stage: Some(self.plan.logs[id.index()].stage), variables: Vec::new() };
+            let scope = Scope {
+                stage: Some(self.plan.logs[id.index()].stage),
+                variables: Vec::new(),
+            };
             let when = self.tree(item.at).child(item.at.node, NodeKind::When);
             if let Some(node) = when {
-                let at = At { document: item.at.document, node };
+                let at = At {
+                    document: item.at.document,
+                    node,
+                };
                 self.plan.logs[id.index()].when = self.when(&[at], &scope);
             }
         }
         for (id, item) in later.checks {
             let check = &self.plan.checks[id.index()];
-            let scope = Scope { stage: check.stage, variables: check.indices.clone() };
+            let scope = Scope {
+                stage: check.stage,
+                variables: check.indices.clone(),
+            };
             let when = self.when(&item.when, &scope);
             let requires = item
                 .requires
                 .into_iter()
                 .filter_map(|(at, rationale)| {
                     let expr = self.truth(at, &scope)?;
-                    Some(Require { expr, place: self.place_at(at), rationale })
+                    Some(Require {
+                        expr,
+                        place: self.place_at(at),
+                        rationale,
+                    })
                 })
                 .collect();
             let causes = item.causes.and_then(|at| self.analysis(at, &scope));
@@ -669,7 +777,10 @@ impl Resolver<'_, '_> {
             check.causes = causes;
         }
         for (id, item) in later.points {
-            let scope = Scope { stage: Some(self.plan.points[id.index()].stage), variables: Vec::new() };
+            let scope = Scope {
+                stage: Some(self.plan.points[id.index()].stage),
+                variables: Vec::new(),
+            };
             self.plan.points[id.index()].when = self.when(&item.when, &scope);
         }
     }
@@ -678,14 +789,21 @@ impl Resolver<'_, '_> {
     fn when(&mut self, at: &[At], scope: &Scope) -> Option<Expr> {
         let mut all: Option<Expr> = None;
         for at in at {
-            let Some(expr) = self.truth(*at, scope) else { continue };
+            let Some(expr) = self.truth(*at, scope) else {
+                continue;
+            };
             self.expect_one(&expr);
             all = Some(match all {
                 None => expr,
                 Some(before) => {
                     let place = expr.place;
-                    let node = super::expression::ExprNode::Logic(true, Box::new(before), Box::new(expr));
-                    Expr { node, place, ty: Type::Truth }
+                    let node =
+                        super::expression::ExprNode::Logic(true, Box::new(before), Box::new(expr));
+                    Expr {
+                        node,
+                        place,
+                        ty: Type::Truth,
+                    }
                 }
             });
         }
@@ -700,8 +818,11 @@ impl Resolver<'_, '_> {
         found: &str,
         known: impl IntoIterator<Item = &'n str>,
     ) {
-        let mut finding =
-            Finding::new(&rules::UNKNOWN_NAME, place, format!("expected {expected}, found `{found}`"));
+        let mut finding = Finding::new(
+            &rules::UNKNOWN_NAME,
+            place,
+            format!("expected {expected}, found `{found}`"),
+        );
         // `found` may be a path: only its last part is replaced.
         if let Some(name) = nearest(found, known) {
             finding = finding
@@ -721,7 +842,8 @@ pub fn type_alone(document: Document<'_>, findings: &mut Vec<Finding>) -> Option
     let node = tree.children(line).next()?;
     let before = resolver.findings.len();
     let expr = resolver.expr(0, node, &Scope::default());
-    let faulty =
-        resolver.findings[before..].iter().any(|finding| finding.severity == crate::finding::Severity::Error);
+    let faulty = resolver.findings[before..]
+        .iter()
+        .any(|finding| finding.severity == crate::finding::Severity::Error);
     (!faulty && expr.ty != Type::Unknown).then_some(expr)
 }

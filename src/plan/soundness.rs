@@ -44,14 +44,20 @@ fn sources(plan: &Plan, findings: &mut Vec<Finding>) {
     for reading in &plan.readings {
         for limit in &reading.limits {
             if reading.rationale.source.is_none() && limit.rationale.source.is_none() {
-                missing(limit.place, format!("`{}`", plan.full_name(Some(reading.stage), &reading.name)));
+                missing(
+                    limit.place,
+                    format!("`{}`", plan.full_name(Some(reading.stage), &reading.name)),
+                );
             }
         }
     }
     for check in &plan.checks {
         for require in &check.requires {
             if check.rationale.source.is_none() && require.rationale.source.is_none() {
-                missing(require.place, format!("`{}`", plan.full_name(check.stage, &check.name)));
+                missing(
+                    require.place,
+                    format!("`{}`", plan.full_name(check.stage, &check.name)),
+                );
             }
         }
     }
@@ -61,9 +67,16 @@ fn sources(plan: &Plan, findings: &mut Vec<Finding>) {
 fn ranges(plan: &Plan, findings: &mut Vec<Finding>) {
     let mut look = |expr: &Expr| {
         expr.walk(&mut |inner| {
-            let ExprNode::Range(low, high) = &inner.node else { return };
-            let (Some(low), Some(high)) = (constant(low), constant(high)) else { return };
-            if matches!(operate::compare(Comparison::Greater, &low, &high), Ok(Value::Truth(true))) {
+            let ExprNode::Range(low, high) = &inner.node else {
+                return;
+            };
+            let (Some(low), Some(high)) = (constant(low), constant(high)) else {
+                return;
+            };
+            if matches!(
+                operate::compare(Comparison::Greater, &low, &high),
+                Ok(Value::Truth(true))
+            ) {
                 findings.push(
                     Finding::new(
                         &rules::WRONG_KIND,
@@ -94,8 +107,11 @@ fn applicability(plan: &Plan, findings: &mut Vec<Finding>) {
             .help("mend the condition, or take the line out"),
         );
     };
-    let is_never =
-        |when: &Option<Expr>| when.as_ref().is_some_and(never_true).then(|| when.as_ref().map(|w| w.place));
+    let is_never = |when: &Option<Expr>| {
+        when.as_ref()
+            .is_some_and(never_true)
+            .then(|| when.as_ref().map(|w| w.place))
+    };
     for check in &plan.checks {
         let name = plan.full_name(check.stage, &check.name);
         if let Some(Some(place)) = is_never(&check.when) {
@@ -106,7 +122,11 @@ fn applicability(plan: &Plan, findings: &mut Vec<Finding>) {
     }
     for reading in &plan.readings {
         if let Some(Some(place)) = is_never(&reading.when) {
-            never(place, "reading", plan.full_name(Some(reading.stage), &reading.name));
+            never(
+                place,
+                "reading",
+                plan.full_name(Some(reading.stage), &reading.name),
+            );
         }
     }
     for stage in &plan.stages {
@@ -116,7 +136,11 @@ fn applicability(plan: &Plan, findings: &mut Vec<Finding>) {
     }
     for point in &plan.points {
         if let Some(Some(place)) = is_never(&point.when) {
-            never(place, "point", plan.full_name(Some(point.stage), &point.name));
+            never(
+                place,
+                "point",
+                plan.full_name(Some(point.stage), &point.name),
+            );
         }
     }
 }
@@ -132,10 +156,11 @@ fn never_true(expr: &Expr) -> bool {
     if parts.len() > 1 && parts.iter().any(|part| never_true(part)) {
         return true;
     }
-    parts
-        .iter()
-        .enumerate()
-        .any(|(index, first)| parts[index + 1..].iter().any(|second| contradict(first, second)))
+    parts.iter().enumerate().any(|(index, first)| {
+        parts[index + 1..]
+            .iter()
+            .any(|second| contradict(first, second))
+    })
 }
 
 fn conjuncts<'e>(expr: &'e Expr, parts: &mut Vec<&'e Expr>) {
@@ -151,14 +176,22 @@ fn conjuncts<'e>(expr: &'e Expr, parts: &mut Vec<&'e Expr>) {
 /// `x > 3 and x < 2`, `x = a and x = b`: the same value compared with two constants that exclude each other.
 fn contradict(first: &Expr, second: &Expr) -> bool {
     use Comparison::*;
-    let (ExprNode::Compare(a, x, low), ExprNode::Compare(b, y, high)) = (&first.node, &second.node) else {
+    let (ExprNode::Compare(a, x, low), ExprNode::Compare(b, y, high)) = (&first.node, &second.node)
+    else {
         return false;
     };
     if !same_reference(x, y) {
         return false;
     }
-    let (Some(low), Some(high)) = (constant(low), constant(high)) else { return false };
-    let compare = |comparison| matches!(operate::compare(comparison, &low, &high), Ok(Value::Truth(true)));
+    let (Some(low), Some(high)) = (constant(low), constant(high)) else {
+        return false;
+    };
+    let compare = |comparison| {
+        matches!(
+            operate::compare(comparison, &low, &high),
+            Ok(Value::Truth(true))
+        )
+    };
     match (a, b) {
         (Equal, Equal) => compare(NotEqual),
         (Greater | AtLeast, Less | AtMost) => {
@@ -236,9 +269,18 @@ fn sizes(plan: &Plan, findings: &mut Vec<Finding>) {
         // Known only with a unit at hand; judged again then.
         SetSource::Design(..) | SetSource::Missing => 1,
     };
-    let declared = plan.readings.iter().map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
-    let calcs = plan.calcs.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
-    let checks = plan.checks.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
+    let declared = plan
+        .readings
+        .iter()
+        .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
+    let calcs = plan
+        .calcs
+        .iter()
+        .map(|item| (&item.name, item.stage, item.place, &item.indices));
+    let checks = plan
+        .checks
+        .iter()
+        .map(|item| (&item.name, item.stage, item.place, &item.indices));
     let mut total = 0u64;
     for (name, stage, place, indices) in declared.chain(calcs).chain(checks) {
         let instances = indices.iter().map(size).fold(1u64, u64::saturating_mul);

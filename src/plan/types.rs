@@ -45,16 +45,25 @@ pub enum Type {
 
 impl Type {
     /// A plain number.
-    pub const NUMBER: Type = Type::Quantity { dimension: Dimension::NONE, point: false };
+    pub const NUMBER: Type = Type::Quantity {
+        dimension: Dimension::NONE,
+        point: false,
+    };
 
     /// A quantity that is no point on a scale.
     pub fn quantity(dimension: Dimension) -> Type {
-        Type::Quantity { dimension, point: false }
+        Type::Quantity {
+            dimension,
+            point: false,
+        }
     }
 
     /// A point on the temperature scale.
     pub fn temperature_point() -> Type {
-        Type::Quantity { dimension: Dimension::TEMPERATURE, point: true }
+        Type::Quantity {
+            dimension: Dimension::TEMPERATURE,
+            point: true,
+        }
     }
 
     /// The type of its elements when it is a list, else itself.
@@ -69,8 +78,12 @@ impl Type {
 impl fmt::Display for Type {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Type::Quantity { point: true, .. } => out.write_str("a temperature (a point on the scale, °C)"),
-            Type::Quantity { dimension, .. } if dimension.is_none() => out.write_str("a plain number"),
+            Type::Quantity { point: true, .. } => {
+                out.write_str("a temperature (a point on the scale, °C)")
+            }
+            Type::Quantity { dimension, .. } if dimension.is_none() => {
+                out.write_str("a plain number")
+            }
             Type::Quantity { dimension, .. } => write!(out, "{dimension}"),
             Type::Truth => out.write_str("yes or no"),
             Type::Name => out.write_str("a name"),

@@ -26,7 +26,11 @@ pub struct Scope {
 
 /// An expression that could not be resolved.
 pub(super) fn wrong(place: Place) -> Expr {
-    Expr { node: ExprNode::Wrong, place, ty: Type::Unknown }
+    Expr {
+        node: ExprNode::Wrong,
+        place,
+        ty: Type::Unknown,
+    }
 }
 
 pub(super) fn make(node: ExprNode, place: Place, ty: Type) -> Expr {
@@ -58,7 +62,13 @@ impl Resolver<'_, '_> {
         expr
     }
 
-    pub(super) fn expr_inside(&mut self, document: usize, node: NodeId, scope: &Scope, place: Place) -> Expr {
+    pub(super) fn expr_inside(
+        &mut self,
+        document: usize,
+        node: NodeId,
+        scope: &Scope,
+        place: Place,
+    ) -> Expr {
         use NodeKind as K;
         let tree = self.documents[document].tree;
         let kind = tree.kind(node);
@@ -75,9 +85,14 @@ impl Resolver<'_, '_> {
                 make(ExprNode::Literal(Value::Text(text)), place, Type::Text)
             }
             K::DateTime => match crate::quantity::moment::parse_utc(tree.text_of(node)) {
-                Ok(seconds) => make(ExprNode::Literal(Value::Moment(seconds)), place, Type::Moment),
+                Ok(seconds) => make(
+                    ExprNode::Literal(Value::Moment(seconds)),
+                    place,
+                    Type::Moment,
+                ),
                 Err(fault) => {
-                    self.findings.push(Finding::new(&rules::IMPOSSIBLE_DATE, place, fault));
+                    self.findings
+                        .push(Finding::new(&rules::IMPOSSIBLE_DATE, place, fault));
                     wrong(place)
                 }
             },
@@ -109,7 +124,11 @@ impl Resolver<'_, '_> {
                 self.expect_truth(&left);
                 self.expect_truth(&right);
                 let ty = listed(Type::Truth, &[&left.ty, &right.ty]);
-                make(ExprNode::Logic(kind == K::And, Box::new(left), Box::new(right)), place, ty)
+                make(
+                    ExprNode::Logic(kind == K::And, Box::new(left), Box::new(right)),
+                    place,
+                    ty,
+                )
             }
             K::In => {
                 let left = self.operand(document, operand(0), scope, place);
@@ -122,9 +141,15 @@ impl Resolver<'_, '_> {
                 self.expect_one(&condition);
                 let (yes, no) = self.compared(document, operand(1), operand(2), scope, place);
                 let ty = self.same_types("both branches of `if`", &yes, &no, place);
-                make(ExprNode::If(Box::new(condition), Box::new(yes), Box::new(no)), place, ty)
+                make(
+                    ExprNode::If(Box::new(condition), Box::new(yes), Box::new(no)),
+                    place,
+                    ty,
+                )
             }
-            K::Range | K::PlusMinus | K::PlusSlashMinus => self.interval_expr(document, node, scope, place),
+            K::Range | K::PlusMinus | K::PlusSlashMinus => {
+                self.interval_expr(document, node, scope, place)
+            }
             _ => wrong(place),
         }
     }
@@ -144,11 +169,16 @@ impl Resolver<'_, '_> {
 
     pub(super) fn literal(&mut self, document: usize, node: NodeId, place: Place) -> Expr {
         let tree = self.documents[document].tree;
-        let Some(written) = tree.quantity(node) else { return wrong(place) };
+        let Some(written) = tree.quantity(node) else {
+            return wrong(place);
+        };
         let file = self.documents[document].file;
         match super::literal::read(&written, file) {
             Ok(quantity) => {
-                let ty = Type::Quantity { dimension: quantity.dimension, point: quantity.point };
+                let ty = Type::Quantity {
+                    dimension: quantity.dimension,
+                    point: quantity.point,
+                };
                 make(ExprNode::Literal(Value::Quantity(quantity)), place, ty)
             }
             Err(finding) => {
@@ -209,7 +239,13 @@ impl Resolver<'_, '_> {
         }
     }
 
-    pub(super) fn arithmetic(&mut self, kind: NodeKind, left: Expr, right: Expr, place: Place) -> Expr {
+    pub(super) fn arithmetic(
+        &mut self,
+        kind: NodeKind,
+        left: Expr,
+        right: Expr,
+        place: Place,
+    ) -> Expr {
         let operator = match kind {
             NodeKind::Sum => Operator::Add,
             NodeKind::Difference => Operator::Subtract,
@@ -228,7 +264,11 @@ impl Resolver<'_, '_> {
                 Type::Unknown
             }
         };
-        make(ExprNode::Arithmetic(operator, Box::new(left), Box::new(right)), place, ty)
+        make(
+            ExprNode::Arithmetic(operator, Box::new(left), Box::new(right)),
+            place,
+            ty,
+        )
     }
 
     /// Types two sides that must be alike; a bare word on one side is a name when the other side is.
@@ -240,7 +280,9 @@ impl Resolver<'_, '_> {
         scope: &Scope,
         place: Place,
     ) -> (Expr, Expr) {
-        let (Some(left), Some(right)) = (left, right) else { return (wrong(place), wrong(place)) };
+        let (Some(left), Some(right)) = (left, right) else {
+            return (wrong(place), wrong(place));
+        };
         let left_word = self.bare_word(document, left, scope);
         let right_word = self.bare_word(document, right, scope);
         if right_word.is_some() && left_word.is_none() {
@@ -253,11 +295,19 @@ impl Resolver<'_, '_> {
             let word = self.word_against(document, left, left_word, &typed, scope);
             return (word, typed);
         }
-        (self.expr(document, left, scope), self.expr(document, right, scope))
+        (
+            self.expr(document, left, scope),
+            self.expr(document, right, scope),
+        )
     }
 
     /// The word when `node` is one plain name that means nothing in this scope.
-    pub(super) fn bare_word(&self, document: usize, node: NodeId, scope: &Scope) -> Option<Arc<str>> {
+    pub(super) fn bare_word(
+        &self,
+        document: usize,
+        node: NodeId,
+        scope: &Scope,
+    ) -> Option<Arc<str>> {
         let tree = self.documents[document].tree;
         if tree.kind(node) != NodeKind::Reference || tree.child(node, NodeKind::Index).is_some() {
             return None;
@@ -276,7 +326,9 @@ impl Resolver<'_, '_> {
         scope: &Scope,
     ) -> Expr {
         let place = self.place(document, node);
-        let Some(word) = word else { return wrong(place) };
+        let Some(word) = word else {
+            return wrong(place);
+        };
         match other.ty.element() {
             Type::Name => {
                 if let Some(choices) = self.choices_of(other)
@@ -297,13 +349,20 @@ impl Resolver<'_, '_> {
     }
 
     /// A bare word where a reading of type `ty` has a limit: `limit = intact`.
-    pub(super) fn name_constant(&mut self, document: usize, node: NodeId, expr: &mut Expr, ty: &Type) {
+    pub(super) fn name_constant(
+        &mut self,
+        document: usize,
+        node: NodeId,
+        expr: &mut Expr,
+        ty: &Type,
+    ) {
         let tree = self.documents[document].tree;
         if *ty == Type::Name && expr.ty == Type::Unknown && tree.kind(node) == NodeKind::Reference {
             // The word was reported as unknown; it is a name after all.
             let place = expr.place;
-            self.findings
-                .retain(|finding| finding.place != place || finding.rule.name != rules::UNKNOWN_NAME.name);
+            self.findings.retain(|finding| {
+                finding.place != place || finding.rule.name != rules::UNKNOWN_NAME.name
+            });
             let word: Arc<str> = tree.text_of(node).into();
             *expr = make(ExprNode::Literal(Value::Name(word)), place, Type::Name);
         }
@@ -321,7 +380,13 @@ impl Resolver<'_, '_> {
         }
     }
 
-    pub(super) fn comparison(&mut self, kind: NodeKind, left: Expr, right: Expr, place: Place) -> Expr {
+    pub(super) fn comparison(
+        &mut self,
+        kind: NodeKind,
+        left: Expr,
+        right: Expr,
+        place: Place,
+    ) -> Expr {
         let comparison = match kind {
             NodeKind::Equal => Comparison::Equal,
             NodeKind::NotEqual => Comparison::NotEqual,
@@ -336,7 +401,9 @@ impl Resolver<'_, '_> {
             (Type::Quantity { .. }, Type::Quantity { .. }) | (Type::Moment, Type::Moment) => {
                 left.ty.element() == right.ty.element()
             }
-            (Type::Truth, Type::Truth) | (Type::Name, Type::Name) | (Type::Text, Type::Text) => equality,
+            (Type::Truth, Type::Truth) | (Type::Name, Type::Name) | (Type::Text, Type::Text) => {
+                equality
+            }
             (Type::Name, Type::Text) | (Type::Text, Type::Name) => equality,
             _ => false,
         };
@@ -349,16 +416,31 @@ impl Resolver<'_, '_> {
             );
             self.mismatch(place, message, &left, &right);
         }
-        let ty = if fits { listed(Type::Truth, &[&left.ty, &right.ty]) } else { Type::Unknown };
-        make(ExprNode::Compare(comparison, Box::new(left), Box::new(right)), place, ty)
+        let ty = if fits {
+            listed(Type::Truth, &[&left.ty, &right.ty])
+        } else {
+            Type::Unknown
+        };
+        make(
+            ExprNode::Compare(comparison, Box::new(left), Box::new(right)),
+            place,
+            ty,
+        )
     }
 
     pub(super) fn inside(&mut self, left: Expr, right: Expr, place: Place) -> Expr {
         let fits = match (left.ty.element(), &right.ty) {
             (Type::Unknown, _) | (_, Type::Unknown) => true,
-            (Type::Quantity { dimension: a, point: p }, Type::Interval { dimension: b, point: q }) => {
-                a == b && p == q
-            }
+            (
+                Type::Quantity {
+                    dimension: a,
+                    point: p,
+                },
+                Type::Interval {
+                    dimension: b,
+                    point: q,
+                },
+            ) => a == b && p == q,
             (Type::Quantity { .. }, Type::Quantity { .. }) => {
                 matches!(right.node, ExprNode::Design(..)) && left.ty.element() == &right.ty
             }
@@ -372,16 +454,29 @@ impl Resolver<'_, '_> {
             );
             self.mismatch(place, message, &left, &right);
         }
-        let ty = if fits { listed(Type::Truth, &[&left.ty]) } else { Type::Unknown };
+        let ty = if fits {
+            listed(Type::Truth, &[&left.ty])
+        } else {
+            Type::Unknown
+        };
         make(ExprNode::In(Box::new(left), Box::new(right)), place, ty)
     }
 
-    pub(super) fn same_types(&mut self, what: &str, left: &Expr, right: &Expr, place: Place) -> Type {
+    pub(super) fn same_types(
+        &mut self,
+        what: &str,
+        left: &Expr,
+        right: &Expr,
+        place: Place,
+    ) -> Type {
         if left.ty == Type::Unknown {
             return right.ty.clone();
         }
         if right.ty != Type::Unknown && left.ty != right.ty {
-            let message = format!("expected {what} to be alike, found {} and {}", left.ty, right.ty);
+            let message = format!(
+                "expected {what} to be alike, found {} and {}",
+                left.ty, right.ty
+            );
             self.mismatch(place, message, left, right);
             return Type::Unknown;
         }
@@ -394,7 +489,9 @@ impl Resolver<'_, '_> {
         match self.calc_states[index] {
             CalcState::Done => {
                 self.highest = self.highest.max(self.calc_heights[index]);
-                return self.calc_exprs[index].as_ref().map_or(Type::Unknown, |expr| expr.ty.clone());
+                return self.calc_exprs[index]
+                    .as_ref()
+                    .map_or(Type::Unknown, |expr| expr.ty.clone());
             }
             CalcState::Underway => {
                 let calc = &self.plan.calcs[index];
@@ -509,12 +606,24 @@ fn listed(element: Type, operands: &[&Type]) -> Type {
     }
 }
 
-fn arithmetic_type(operator: Operator, left: &Type, right: &Type, right_expr: &Expr) -> Result<Type, String> {
+fn arithmetic_type(
+    operator: Operator,
+    left: &Type,
+    right: &Type,
+    right_expr: &Expr,
+) -> Result<Type, String> {
     let sign = operator.sign();
     let quantities = match (left, right) {
-        (Type::Quantity { dimension: a, point: p }, Type::Quantity { dimension: b, point: q }) => {
-            Some((*a, *p, *b, *q))
-        }
+        (
+            Type::Quantity {
+                dimension: a,
+                point: p,
+            },
+            Type::Quantity {
+                dimension: b,
+                point: q,
+            },
+        ) => Some((*a, *p, *b, *q)),
         _ => None,
     };
     let time = Type::quantity(Dimension::TIME);
@@ -522,7 +631,9 @@ fn arithmetic_type(operator: Operator, left: &Type, right: &Type, right_expr: &E
         (Operator::Add | Operator::Subtract, None) => match (operator, left, right) {
             (Operator::Subtract, Type::Moment, Type::Moment) => Ok(time),
             (_, Type::Moment, duration) if *duration == time => Ok(Type::Moment),
-            _ => Err(format!("expected two quantities around `{sign}`, found {left} and {right}")),
+            _ => Err(format!(
+                "expected two quantities around `{sign}`, found {left} and {right}"
+            )),
         },
         (Operator::Add | Operator::Subtract, Some((a, left_point, b, right_point))) => {
             if a != b {
@@ -542,9 +653,14 @@ fn arithmetic_type(operator: Operator, left: &Type, right: &Type, right_expr: &E
                 (Operator::Subtract, true, true) => false,
                 (_, left_point, right_point) => left_point || right_point,
             };
-            Ok(Type::Quantity { dimension: a, point })
+            Ok(Type::Quantity {
+                dimension: a,
+                point,
+            })
         }
-        (_, None) => Err(format!("expected two quantities around `{sign}`, found {left} and {right}")),
+        (_, None) => Err(format!(
+            "expected two quantities around `{sign}`, found {left} and {right}"
+        )),
         (_, Some((_, true, ..) | (_, _, _, true))) => Err(format!(
             "expected quantities that can be multiplied around `{sign}`, found a temperature on the scale (°C): take a difference first, as in (X - 0 °C)"
         )),
@@ -552,7 +668,9 @@ fn arithmetic_type(operator: Operator, left: &Type, right: &Type, right_expr: &E
         (Operator::Divide, Some((a, _, b, _))) => Ok(Type::quantity(a.div(b))),
         (Operator::Power, Some((a, _, b, _))) => {
             if !b.is_none() {
-                return Err(format!("expected a plain number as exponent, found {right}"));
+                return Err(format!(
+                    "expected a plain number as exponent, found {right}"
+                ));
             }
             let exponent = whole_literal(right_expr);
             match exponent {

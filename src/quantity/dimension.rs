@@ -104,20 +104,31 @@ impl Dimension {
     }
 
     /// Of a product.
-    #[allow(clippy::should_implement_trait, reason = "named as the operations of Number and Quantity are")]
+    #[allow(
+        clippy::should_implement_trait,
+        reason = "named as the operations of Number and Quantity are"
+    )]
     pub fn mul(self, other: Dimension) -> Dimension {
-        Dimension(std::array::from_fn(|index| self.0[index].saturating_add(other.0[index])))
+        Dimension(std::array::from_fn(|index| {
+            self.0[index].saturating_add(other.0[index])
+        }))
     }
 
     /// Of a quotient.
-    #[allow(clippy::should_implement_trait, reason = "named as the operations of Number and Quantity are")]
+    #[allow(
+        clippy::should_implement_trait,
+        reason = "named as the operations of Number and Quantity are"
+    )]
     pub fn div(self, other: Dimension) -> Dimension {
-        Dimension(std::array::from_fn(|index| self.0[index].saturating_sub(other.0[index])))
+        Dimension(std::array::from_fn(|index| {
+            self.0[index].saturating_sub(other.0[index])
+        }))
     }
 
     /// Of a whole power.
     pub fn powi(self, exponent: i32) -> Dimension {
-        let exponent = i16::try_from(exponent).unwrap_or(if exponent < 0 { i16::MIN } else { i16::MAX });
+        let exponent =
+            i16::try_from(exponent).unwrap_or(if exponent < 0 { i16::MIN } else { i16::MAX });
         Dimension(self.0.map(|own| own.saturating_mul(exponent)))
     }
 
@@ -139,7 +150,10 @@ impl Dimension {
 
     /// Its name, where it has one.
     pub fn name(self) -> Option<&'static str> {
-        NAMED.iter().find(|(known, _)| *known == self).map(|(_, name)| *name)
+        NAMED
+            .iter()
+            .find(|(known, _)| *known == self)
+            .map(|(_, name)| *name)
     }
 
     /// As a product of base units: `m²·kg·s⁻³·A⁻¹`.
@@ -149,9 +163,14 @@ impl Dimension {
             match exponent {
                 0 => {}
                 &PART => parts.push(symbol.to_owned()),
-                other if other % PART == 0 => parts.push(format!("{symbol}{}", superscript(other / PART))),
+                other if other % PART == 0 => {
+                    parts.push(format!("{symbol}{}", superscript(other / PART)))
+                }
                 other => {
-                    let divisor = (1..=PART).rev().find(|d| other % d == 0 && PART % d == 0).unwrap_or(1);
+                    let divisor = (1..=PART)
+                        .rev()
+                        .find(|d| other % d == 0 && PART % d == 0)
+                        .unwrap_or(1);
                     parts.push(format!("{symbol}^({}/{})", other / divisor, PART / divisor));
                 }
             }
@@ -201,6 +220,9 @@ mod tests {
     #[test]
     fn messages_name_the_dimension() {
         assert_eq!(Dimension::VOLTAGE.to_string(), "voltage (m²·kg·s⁻³·A⁻¹)");
-        assert_eq!(Dimension::LENGTH.root(2).map(|root| root.to_string()), Some("m^(1/2)".to_owned()));
+        assert_eq!(
+            Dimension::LENGTH.root(2).map(|root| root.to_string()),
+            Some("m^(1/2)".to_owned())
+        );
     }
 }

@@ -26,13 +26,21 @@ pub fn format_number(number: Number, digits: usize) -> String {
 }
 
 fn trimmed(text: &str) -> &str {
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text }
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        text
+    }
 }
 
 /// Writes a quantity in a unit.
 pub fn format_in(quantity: &Quantity, unit: &Unit, digits: usize) -> String {
     let number = format_number(quantity.in_unit(unit), digits);
-    if unit.symbol.is_empty() { number } else { format!("{number} {}", unit.symbol) }
+    if unit.symbol.is_empty() {
+        number
+    } else {
+        format!("{number} {}", unit.symbol)
+    }
 }
 
 /// Units to choose from for a dimension, smallest first.
@@ -77,11 +85,20 @@ pub fn default_unit(dimension: Dimension, point: bool, magnitude: f64) -> Option
             .and_then(|symbol| parse_unit(symbol).ok())
             .is_some_and(|unit| unit.dimension == dimension)
     })?;
-    let units: Vec<Unit> = family.iter().filter_map(|symbol| parse_unit(symbol).ok()).collect();
+    let units: Vec<Unit> = family
+        .iter()
+        .filter_map(|symbol| parse_unit(symbol).ok())
+        .collect();
     let wanted = magnitude.abs();
     // The largest unit that is not larger than the quantity; for zero the plain one.
-    let fitting = units.iter().rev().find(|unit| unit.factor.to_f64() <= wanted * (1.0 + 1e-12));
-    fitting.or_else(|| units.iter().find(|unit| unit.factor.to_f64() >= 1.0)).or(units.first()).cloned()
+    let fitting = units
+        .iter()
+        .rev()
+        .find(|unit| unit.factor.to_f64() <= wanted * (1.0 + 1e-12));
+    fitting
+        .or_else(|| units.iter().find(|unit| unit.factor.to_f64() >= 1.0))
+        .or(units.first())
+        .cloned()
 }
 
 /// Writes a quantity in a readable unit.
@@ -91,7 +108,11 @@ pub fn format_readable(quantity: &Quantity, digits: usize) -> String {
     }
     match default_unit(quantity.dimension, quantity.point, quantity.value.to_f64()) {
         Some(unit) => format_in(quantity, &unit, digits),
-        None => format!("{} {}", format_number(quantity.value, digits), quantity.dimension.base_units()),
+        None => format!(
+            "{} {}",
+            format_number(quantity.value, digits),
+            quantity.dimension.base_units()
+        ),
     }
 }
 

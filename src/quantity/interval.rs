@@ -32,36 +32,58 @@ const fn open(at: Quantity) -> Option<Edge> {
 impl Interval {
     /// One value and nothing else.
     pub fn exactly(value: Quantity) -> Interval {
-        Interval { low: closed(value), high: closed(value) }
+        Interval {
+            low: closed(value),
+            high: closed(value),
+        }
     }
 
     /// Up to and with a value.
     pub fn at_most(value: Quantity) -> Interval {
-        Interval { low: None, high: closed(value) }
+        Interval {
+            low: None,
+            high: closed(value),
+        }
     }
 
     /// From and with a value.
     pub fn at_least(value: Quantity) -> Interval {
-        Interval { low: closed(value), high: None }
+        Interval {
+            low: closed(value),
+            high: None,
+        }
     }
 
     /// Below a value.
     pub fn below(value: Quantity) -> Interval {
-        Interval { low: None, high: open(value) }
+        Interval {
+            low: None,
+            high: open(value),
+        }
     }
 
     /// Above a value.
     pub fn above(value: Quantity) -> Interval {
-        Interval { low: open(value), high: None }
+        Interval {
+            low: open(value),
+            high: None,
+        }
     }
 
     /// From and with one value to and with another.
     pub fn between(low: Quantity, high: Quantity) -> Interval {
-        Interval { low: closed(low), high: closed(high) }
+        Interval {
+            low: closed(low),
+            high: closed(high),
+        }
     }
 
     /// Around a value: `plus` above it and `minus` below it, both differences of its dimension.
-    pub fn around(value: Quantity, plus: Quantity, minus: Quantity) -> Result<Interval, QuantityFault> {
+    pub fn around(
+        value: Quantity,
+        plus: Quantity,
+        minus: Quantity,
+    ) -> Result<Interval, QuantityFault> {
         Ok(Interval::between(value.sub(&minus)?, value.add(&plus)?))
     }
 
@@ -85,12 +107,22 @@ impl Interval {
     /// How far a value is from the nearest end: positive inside, negative outside. `None` when both ends
     /// are missing.
     pub fn margin(&self, value: &Quantity) -> Result<Option<Quantity>, QuantityFault> {
-        let above = self.low.as_ref().map(|low| value.sub(&low.at)).transpose()?;
-        let below = self.high.as_ref().map(|high| high.at.sub(value)).transpose()?;
+        let above = self
+            .low
+            .as_ref()
+            .map(|low| value.sub(&low.at))
+            .transpose()?;
+        let below = self
+            .high
+            .as_ref()
+            .map(|high| high.at.sub(value))
+            .transpose()?;
         Ok(match (above, below) {
-            (Some(above), Some(below)) => {
-                Some(if above.compare(&below)? == Ordering::Less { above } else { below })
-            }
+            (Some(above), Some(below)) => Some(if above.compare(&below)? == Ordering::Less {
+                above
+            } else {
+                below
+            }),
             (one, other) => one.or(other),
         })
     }

@@ -29,8 +29,9 @@ impl Zone {
     /// Reads `Europe/Vienna` or `+01:00`. The error says what is wrong.
     pub fn parse(text: &str) -> Result<Zone, String> {
         let text = text.trim();
-        if let Some(sign) =
-            text.strip_prefix(['+', '-', '−']).map(|_| if text.starts_with('+') { 1 } else { -1 })
+        if let Some(sign) = text
+            .strip_prefix(['+', '-', '−'])
+            .map(|_| if text.starts_with('+') { 1 } else { -1 })
         {
             let digits = text.trim_start_matches(['+', '-', '−']);
             let parts: Vec<&str> = digits.split(':').collect();
@@ -54,7 +55,11 @@ impl Zone {
     /// Seconds since 1970-01-01 00:00 UTC of a civil time in this zone; in a repeated hour the earlier
     /// one, in a skipped hour the time after it.
     fn seconds(&self, time: civil::DateTime) -> Option<i64> {
-        self.0.to_ambiguous_zoned_datetime(time).compatible().ok().map(|zoned| zoned.timestamp().as_second())
+        self.0
+            .to_ambiguous_zoned_datetime(time)
+            .compatible()
+            .ok()
+            .map(|zoned| zoned.timestamp().as_second())
     }
 }
 
@@ -74,13 +79,27 @@ pub fn parse_when(text: &str, zone: &Zone) -> Result<When, String> {
         None => {
             let earliest = zone.seconds(date.at(0, 0, 0, 0)).ok_or_else(outside)?;
             let latest = zone.seconds(date.at(23, 59, 59, 0)).ok_or_else(outside)?;
-            Ok(When { earliest, latest, day })
+            Ok(When {
+                earliest,
+                latest,
+                day,
+            })
         }
         Some(time) => {
             let (hour, minute, second) = clock(time)?;
-            let start = zone.seconds(date.at(hour, minute, second, 0)).ok_or_else(outside)?;
-            let length = if time.matches(':').count() == 2 { 0 } else { 59 };
-            Ok(When { earliest: start, latest: start + length, day })
+            let start = zone
+                .seconds(date.at(hour, minute, second, 0))
+                .ok_or_else(outside)?;
+            let length = if time.matches(':').count() == 2 {
+                0
+            } else {
+                59
+            };
+            Ok(When {
+                earliest: start,
+                latest: start + length,
+                day,
+            })
         }
     }
 }
@@ -93,7 +112,11 @@ pub fn parse_utc(text: &str) -> Result<i64, String> {
 /// Writes seconds since 1970-01-01 00:00 UTC as date and time in a zone.
 pub fn format_in_zone(seconds: i64, zone: &Zone) -> String {
     match jiff::Timestamp::from_second(seconds) {
-        Ok(timestamp) => zone.0.to_datetime(timestamp).strftime("%Y-%m-%d %H:%M").to_string(),
+        Ok(timestamp) => zone
+            .0
+            .to_datetime(timestamp)
+            .strftime("%Y-%m-%d %H:%M")
+            .to_string(),
         Err(_) => format!("{seconds} s"),
     }
 }
@@ -117,13 +140,17 @@ fn civil_date(text: &str) -> Result<civil::Date, String> {
     let mut number = || parts.next().and_then(|part| part.parse::<i16>().ok());
     let (year, month, day) = (number(), number(), number());
     let (Some(year), Some(month), Some(day)) = (year, month, day) else {
-        return Err(format!("expected a date such as 2026-03-02, found `{text}`"));
+        return Err(format!(
+            "expected a date such as 2026-03-02, found `{text}`"
+        ));
     };
     let month_ok = (1..=12).contains(&month);
     let narrow = |value: i16| i8::try_from(value).unwrap_or(0);
     civil::Date::new(year, narrow(month), narrow(day)).map_err(|_| {
         let last = if month_ok {
-            civil::Date::new(year, narrow(month), 1).map(|first| first.days_in_month()).unwrap_or(31)
+            civil::Date::new(year, narrow(month), 1)
+                .map(|first| first.days_in_month())
+                .unwrap_or(31)
         } else {
             0
         };
@@ -139,17 +166,26 @@ fn clock(text: &str) -> Result<(i8, i8, i8), String> {
     let mut parts = text.split(':').map(|part| part.parse::<i8>().ok());
     let mut next = || parts.next().flatten();
     let (hour, minute) = (next(), next());
-    let second = if text.matches(':').count() == 2 { next() } else { Some(0) };
+    let second = if text.matches(':').count() == 2 {
+        next()
+    } else {
+        Some(0)
+    };
     match (hour, minute, second) {
-        (Some(hour @ 0..=23), Some(minute @ 0..=59), Some(second @ 0..=59)) => Ok((hour, minute, second)),
-        _ => Err(format!("expected a time from 00:00 to 23:59, found `{text}`")),
+        (Some(hour @ 0..=23), Some(minute @ 0..=59), Some(second @ 0..=59)) => {
+            Ok((hour, minute, second))
+        }
+        _ => Err(format!(
+            "expected a time from 00:00 to 23:59, found `{text}`"
+        )),
     }
 }
 
 fn day_number(date: civil::Date) -> i32 {
     // Days since 1970-01-01 by the civil calendar; UTC has no jumps.
-    let seconds =
-        TimeZone::UTC.to_zoned_datetime(date.at(0, 0, 0, 0)).map(|zoned| zoned.timestamp().as_second());
+    let seconds = TimeZone::UTC
+        .to_zoned_datetime(date.at(0, 0, 0, 0))
+        .map(|zoned| zoned.timestamp().as_second());
     seconds.map_or(0, |seconds| seconds.div_euclid(86_400) as i32)
 }
 
@@ -178,10 +214,10 @@ impl Clock {
     fn fast(&mut self, text: &str) -> Option<When> {
         let bytes = text.as_bytes();
         let digits = |range: std::ops::Range<usize>| {
-            bytes
-                .get(range)?
-                .iter()
-                .try_fold(0i32, |sum, byte| byte.is_ascii_digit().then(|| sum * 10 + i32::from(byte - b'0')))
+            bytes.get(range)?.iter().try_fold(0i32, |sum, byte| {
+                byte.is_ascii_digit()
+                    .then(|| sum * 10 + i32::from(byte - b'0'))
+            })
         };
         if bytes.len() < 16 || bytes.get(4) != Some(&b'-') || bytes.get(7) != Some(&b'-') {
             return None;
@@ -198,11 +234,17 @@ impl Clock {
                 .then(|| i64::from(tens - b'0') * 10 + i64::from(ones - b'0'))
         };
         let (hour, minute) = (pair(0)?, pair(3)?);
-        let (second, length) = if clock_bytes.len() == 8 { (pair(6)?, 0) } else { (0, 59) };
+        let (second, length) = if clock_bytes.len() == 8 {
+            (pair(6)?, 0)
+        } else {
+            (0, 59)
+        };
         if hour > 23 || minute > 59 || second > 59 {
             return None;
         }
-        let known = self.day.filter(|known| (known.0, known.1, known.2) == (year, month, day));
+        let known = self
+            .day
+            .filter(|known| (known.0, known.1, known.2) == (year, month, day));
         let (start_day, offset) = match known {
             Some((_, _, _, start_day, offset)) => (start_day, offset?),
             None => {
@@ -210,13 +252,18 @@ impl Clock {
                 let start_day = i64::from(day_number(date));
                 let midnight = self.zone.seconds(date.at(0, 0, 0, 0))?;
                 let evening = self.zone.seconds(date.at(23, 59, 59, 0))?;
-                let offset = (evening - midnight == 86_399).then_some(start_day * 86_400 - midnight);
+                let offset =
+                    (evening - midnight == 86_399).then_some(start_day * 86_400 - midnight);
                 self.day = Some((year, month, day, start_day, offset));
                 (start_day, offset?)
             }
         };
         let start = start_day * 86_400 + hour * 3600 + minute * 60 + second - offset;
-        Some(When { earliest: start, latest: start + length, day: start_day as i32 })
+        Some(When {
+            earliest: start,
+            latest: start + length,
+            day: start_day as i32,
+        })
     }
 }
 
@@ -228,7 +275,9 @@ mod tests {
     fn impossible_days_are_named() {
         assert_eq!(
             parse_day("2026-02-30"),
-            Err("expected a day that exists, found `2026-02-30`: that month has 28 days".to_owned())
+            Err(
+                "expected a day that exists, found `2026-02-30`: that month has 28 days".to_owned()
+            )
         );
         assert!(parse_day("2026-13-01").is_err());
         assert!(parse_when("2026-03-02 24:10", &Zone::utc()).is_err());
@@ -241,9 +290,13 @@ mod tests {
         let text = "2026-03-02 10:15";
         assert_eq!(parse_when(text, &vienna), parse_when(text, &offset));
         let mut clock = Clock::new(vienna.clone());
-        for text in
-            ["2026-03-02 10:15", "2026-03-29 01:30", "2026-03-29 03:30", "2026-10-25 02:30:10", "2026-03-02"]
-        {
+        for text in [
+            "2026-03-02 10:15",
+            "2026-03-29 01:30",
+            "2026-03-29 03:30",
+            "2026-10-25 02:30:10",
+            "2026-03-02",
+        ] {
             assert_eq!(clock.read(text), parse_when(text, &vienna), "{text}");
         }
     }

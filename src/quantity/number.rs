@@ -62,16 +62,20 @@ impl Number {
     /// Minus this.
     pub fn neg(&self) -> Number {
         match self {
-            Number::Exact(value) => {
-                value.checked_neg().map_or(Number::Approx(-value.to_f64()), Number::Exact)
-            }
+            Number::Exact(value) => value
+                .checked_neg()
+                .map_or(Number::Approx(-value.to_f64()), Number::Exact),
             Number::Approx(value) => Number::Approx(-value),
         }
     }
 
     /// The absolute value.
     pub fn abs(&self) -> Number {
-        if self.to_f64() < 0.0 { self.neg() } else { *self }
+        if self.to_f64() < 0.0 {
+            self.neg()
+        } else {
+            *self
+        }
     }
 
     /// A whole power; `None` for zero to a negative power.

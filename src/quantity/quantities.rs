@@ -36,9 +36,15 @@ pub enum QuantityFault {
 impl fmt::Display for QuantityFault {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            QuantityFault::Dimensions(left, right) => write!(out, "{left} and {right} do not go together"),
-            QuantityFault::TwoPoints => out.write_str("two temperatures on the scale cannot be added"),
-            QuantityFault::ScaledPoint => out.write_str("a temperature on the scale cannot be multiplied"),
+            QuantityFault::Dimensions(left, right) => {
+                write!(out, "{left} and {right} do not go together")
+            }
+            QuantityFault::TwoPoints => {
+                out.write_str("two temperatures on the scale cannot be added")
+            }
+            QuantityFault::ScaledPoint => {
+                out.write_str("a temperature on the scale cannot be multiplied")
+            }
             QuantityFault::DivisionByZero => out.write_str("division by zero"),
             QuantityFault::NegativeRoot => out.write_str("the square root of a negative number"),
         }
@@ -54,17 +60,29 @@ impl Quantity {
             Some(offset) => scaled.add(&Number::Exact(offset)),
             None => scaled,
         };
-        Quantity { value, dimension: unit.dimension, point: unit.offset.is_some() }
+        Quantity {
+            value,
+            dimension: unit.dimension,
+            point: unit.offset.is_some(),
+        }
     }
 
     /// A plain number.
     pub fn plain(value: Number) -> Quantity {
-        Quantity { value, dimension: Dimension::NONE, point: false }
+        Quantity {
+            value,
+            dimension: Dimension::NONE,
+            point: false,
+        }
     }
 
     /// A number of SI base units of a dimension.
     pub fn si(value: f64, dimension: Dimension) -> Quantity {
-        Quantity { value: Number::Approx(value), dimension, point: false }
+        Quantity {
+            value: Number::Approx(value),
+            dimension,
+            point: false,
+        }
     }
 
     /// The number of units that this is.
@@ -91,7 +109,11 @@ impl Quantity {
             return Err(QuantityFault::TwoPoints);
         }
         let value = self.value.add(&other.value);
-        Ok(Quantity { value, dimension: self.dimension, point: self.point || other.point })
+        Ok(Quantity {
+            value,
+            dimension: self.dimension,
+            point: self.point || other.point,
+        })
     }
 
     /// The difference; two points give a difference.
@@ -101,7 +123,11 @@ impl Quantity {
             return Err(QuantityFault::TwoPoints);
         }
         let value = self.value.sub(&other.value);
-        Ok(Quantity { value, dimension: self.dimension, point: self.point && !other.point })
+        Ok(Quantity {
+            value,
+            dimension: self.dimension,
+            point: self.point && !other.point,
+        })
     }
 
     /// The product.
@@ -110,7 +136,11 @@ impl Quantity {
             return Err(QuantityFault::ScaledPoint);
         }
         let dimension = self.dimension.mul(other.dimension);
-        Ok(Quantity { value: self.value.mul(&other.value), dimension, point: false })
+        Ok(Quantity {
+            value: self.value.mul(&other.value),
+            dimension,
+            point: false,
+        })
     }
 
     /// The quotient.
@@ -118,8 +148,15 @@ impl Quantity {
         if self.point || other.point {
             return Err(QuantityFault::ScaledPoint);
         }
-        let value = self.value.div(&other.value).ok_or(QuantityFault::DivisionByZero)?;
-        Ok(Quantity { value, dimension: self.dimension.div(other.dimension), point: false })
+        let value = self
+            .value
+            .div(&other.value)
+            .ok_or(QuantityFault::DivisionByZero)?;
+        Ok(Quantity {
+            value,
+            dimension: self.dimension.div(other.dimension),
+            point: false,
+        })
     }
 
     /// Minus this; points have no opposite.
@@ -127,7 +164,10 @@ impl Quantity {
         if self.point {
             return Err(QuantityFault::ScaledPoint);
         }
-        Ok(Quantity { value: self.value.neg(), ..*self })
+        Ok(Quantity {
+            value: self.value.neg(),
+            ..*self
+        })
     }
 
     /// The absolute value.
@@ -135,7 +175,10 @@ impl Quantity {
         if self.point {
             return Err(QuantityFault::ScaledPoint);
         }
-        Ok(Quantity { value: self.value.abs(), ..*self })
+        Ok(Quantity {
+            value: self.value.abs(),
+            ..*self
+        })
     }
 
     /// A whole power.
@@ -143,8 +186,15 @@ impl Quantity {
         if self.point {
             return Err(QuantityFault::ScaledPoint);
         }
-        let value = self.value.powi(exponent).ok_or(QuantityFault::DivisionByZero)?;
-        Ok(Quantity { value, dimension: self.dimension.powi(exponent), point: false })
+        let value = self
+            .value
+            .powi(exponent)
+            .ok_or(QuantityFault::DivisionByZero)?;
+        Ok(Quantity {
+            value,
+            dimension: self.dimension.powi(exponent),
+            point: false,
+        })
     }
 
     /// The square root.
@@ -153,9 +203,15 @@ impl Quantity {
             return Err(QuantityFault::ScaledPoint);
         }
         let value = self.value.sqrt().ok_or(QuantityFault::NegativeRoot)?;
-        let dimension =
-            self.dimension.root(2).ok_or(QuantityFault::Dimensions(self.dimension, self.dimension))?;
-        Ok(Quantity { value, dimension, point: false })
+        let dimension = self
+            .dimension
+            .root(2)
+            .ok_or(QuantityFault::Dimensions(self.dimension, self.dimension))?;
+        Ok(Quantity {
+            value,
+            dimension,
+            point: false,
+        })
     }
 
     /// How this stands to another of the same dimension.
@@ -174,8 +230,13 @@ mod tests {
     use crate::quantity::parse_unit;
 
     fn quantity(number: &str, unit: &str) -> Quantity {
-        let (sign, digits) = number.strip_prefix('-').map_or((1, number), |digits| (-1, digits));
-        let number = Rational::parse(digits).unwrap().checked_mul(Rational::whole(sign)).unwrap();
+        let (sign, digits) = number
+            .strip_prefix('-')
+            .map_or((1, number), |digits| (-1, digits));
+        let number = Rational::parse(digits)
+            .unwrap()
+            .checked_mul(Rational::whole(sign))
+            .unwrap();
         Quantity::from_unit(number, &parse_unit(unit).unwrap())
     }
 
@@ -190,9 +251,15 @@ mod tests {
         let rise = quantity("65", "°C").sub(&quantity("20", "°C")).unwrap();
         assert!(!rise.point);
         assert_eq!(rise.compare(&quantity("45", "K")), Ok(Ordering::Equal));
-        assert_eq!(quantity("65", "°C").add(&quantity("20", "°C")).unwrap_err(), QuantityFault::TwoPoints);
+        assert_eq!(
+            quantity("65", "°C").add(&quantity("20", "°C")).unwrap_err(),
+            QuantityFault::TwoPoints
+        );
         let back = quantity("20", "°C").add(&quantity("45", "K")).unwrap();
         assert_eq!(back.compare(&quantity("149", "°F")), Ok(Ordering::Equal));
-        assert_eq!(quantity("-40", "°C").compare(&quantity("-40", "°F")), Ok(Ordering::Equal));
+        assert_eq!(
+            quantity("-40", "°C").compare(&quantity("-40", "°F")),
+            Ok(Ordering::Equal)
+        );
     }
 }

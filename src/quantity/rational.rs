@@ -35,29 +35,45 @@ fn gcd(a: i128, b: i128) -> i128 {
 
 impl Rational {
     /// Zero.
-    pub const ZERO: Rational = Rational { numerator: 0, denominator: 1 };
+    pub const ZERO: Rational = Rational {
+        numerator: 0,
+        denominator: 1,
+    };
     /// One.
-    pub const ONE: Rational = Rational { numerator: 1, denominator: 1 };
+    pub const ONE: Rational = Rational {
+        numerator: 1,
+        denominator: 1,
+    };
 
     /// A whole number.
     pub const fn whole(value: i64) -> Rational {
-        Rational { numerator: value as i128, denominator: 1 }
+        Rational {
+            numerator: value as i128,
+            denominator: 1,
+        }
     }
 
     /// A fraction of positive denominator known to fit; for tables of constants.
     pub const fn ratio(numerator: i128, denominator: i128) -> Rational {
         assert!(denominator > 0);
-        Rational { numerator, denominator }
+        Rational {
+            numerator,
+            denominator,
+        }
     }
 
     /// A fraction; `None` for a zero denominator or where the sign does not fit.
     pub fn new(numerator: i128, denominator: i128) -> Option<Rational> {
         match denominator {
             0 => None,
-            positive if positive > 0 => Some(Rational { numerator, denominator }),
-            negative => {
-                Some(Rational { numerator: numerator.checked_neg()?, denominator: negative.checked_neg()? })
-            }
+            positive if positive > 0 => Some(Rational {
+                numerator,
+                denominator,
+            }),
+            negative => Some(Rational {
+                numerator: numerator.checked_neg()?,
+                denominator: negative.checked_neg()?,
+            }),
         }
     }
 
@@ -97,7 +113,10 @@ impl Rational {
             exponent = match digits.strip_prefix('+').unwrap_or(digits).parse::<i64>() {
                 Ok(exponent) => exponent,
                 Err(_)
-                    if digits.trim_start_matches(['+', '-']).bytes().all(|byte| byte.is_ascii_digit())
+                    if digits
+                        .trim_start_matches(['+', '-'])
+                        .bytes()
+                        .all(|byte| byte.is_ascii_digit())
                         && digits.len() > 1 =>
                 {
                     return Err(NumberFault::TooLarge);
@@ -108,7 +127,9 @@ impl Rational {
         if mantissa == 0 {
             return Ok(Rational::ZERO);
         }
-        let shift = exponent.checked_sub(decimals).ok_or(NumberFault::TooLarge)?;
+        let shift = exponent
+            .checked_sub(decimals)
+            .ok_or(NumberFault::TooLarge)?;
         let power = u32::try_from(shift.unsigned_abs()).unwrap_or(u32::MAX);
         if power > LARGEST_POWER {
             return Err(NumberFault::TooLarge);
@@ -116,16 +137,25 @@ impl Rational {
         let scale = 10i128.pow(power);
         if shift >= 0 {
             let numerator = mantissa.checked_mul(scale).ok_or(NumberFault::TooLarge)?;
-            Ok(Rational { numerator, denominator: 1 })
+            Ok(Rational {
+                numerator,
+                denominator: 1,
+            })
         } else {
-            Ok(Rational { numerator: mantissa, denominator: scale })
+            Ok(Rational {
+                numerator: mantissa,
+                denominator: scale,
+            })
         }
     }
 
     /// In lowest terms.
     pub fn reduced(self) -> Rational {
         let divisor = gcd(self.numerator, self.denominator).max(1);
-        Rational { numerator: self.numerator / divisor, denominator: self.denominator / divisor }
+        Rational {
+            numerator: self.numerator / divisor,
+            denominator: self.denominator / divisor,
+        }
     }
 
     /// Numerator in lowest terms.
@@ -151,15 +181,24 @@ impl Rational {
     pub fn checked_add(self, other: Rational) -> Option<Rational> {
         self.attempt(other, |a, b| {
             if a.denominator == b.denominator {
-                return Some(Rational { numerator: a.numerator.checked_add(b.numerator)?, ..a });
+                return Some(Rational {
+                    numerator: a.numerator.checked_add(b.numerator)?,
+                    ..a
+                });
             }
             if a.denominator % b.denominator == 0 {
                 let scaled = b.numerator.checked_mul(a.denominator / b.denominator)?;
-                return Some(Rational { numerator: a.numerator.checked_add(scaled)?, ..a });
+                return Some(Rational {
+                    numerator: a.numerator.checked_add(scaled)?,
+                    ..a
+                });
             }
             if b.denominator % a.denominator == 0 {
                 let scaled = a.numerator.checked_mul(b.denominator / a.denominator)?;
-                return Some(Rational { numerator: b.numerator.checked_add(scaled)?, ..b });
+                return Some(Rational {
+                    numerator: b.numerator.checked_add(scaled)?,
+                    ..b
+                });
             }
             let left = a.numerator.checked_mul(b.denominator)?;
             let right = b.numerator.checked_mul(a.denominator)?;
@@ -203,17 +242,27 @@ impl Rational {
 
     /// Minus this.
     pub fn checked_neg(self) -> Option<Rational> {
-        Some(Rational { numerator: self.numerator.checked_neg()?, ..self })
+        Some(Rational {
+            numerator: self.numerator.checked_neg()?,
+            ..self
+        })
     }
 
     /// The absolute value.
     pub fn checked_abs(self) -> Option<Rational> {
-        Some(Rational { numerator: self.numerator.checked_abs()?, ..self })
+        Some(Rational {
+            numerator: self.numerator.checked_abs()?,
+            ..self
+        })
     }
 
     /// A whole power; `None` for zero to a negative power too.
     pub fn checked_pow(self, exponent: i32) -> Option<Rational> {
-        let base = if exponent < 0 { Rational::ONE.checked_div(self)? } else { self };
+        let base = if exponent < 0 {
+            Rational::ONE.checked_div(self)?
+        } else {
+            self
+        };
         let mut result = Rational::ONE;
         for _ in 0..exponent.unsigned_abs().min(4096) {
             result = result.checked_mul(base)?;
@@ -269,7 +318,10 @@ impl Rational {
             let root = (value as u128).isqrt() as i128;
             (root.checked_mul(root)? == value).then_some(root)
         };
-        Some(Rational { numerator: root(lowest.numerator)?, denominator: root(lowest.denominator)? })
+        Some(Rational {
+            numerator: root(lowest.numerator)?,
+            denominator: root(lowest.denominator)?,
+        })
     }
 }
 
@@ -278,8 +330,10 @@ fn compare_by_expansion(left: Rational, right: Rational) -> Ordering {
     let (mut a, mut b) = (left, right);
     let mut flipped = false;
     loop {
-        let (whole_a, whole_b) =
-            (a.numerator.div_euclid(a.denominator), b.numerator.div_euclid(b.denominator));
+        let (whole_a, whole_b) = (
+            a.numerator.div_euclid(a.denominator),
+            b.numerator.div_euclid(b.denominator),
+        );
         if whole_a != whole_b {
             let order = whole_a.cmp(&whole_b);
             return if flipped { order.reverse() } else { order };
@@ -292,8 +346,14 @@ fn compare_by_expansion(left: Rational, right: Rational) -> Ordering {
             (_, 0) => Ordering::Greater,
             _ => {
                 // rest/denominator turned over: the order turns too.
-                a = Rational { numerator: a.denominator, denominator: rest_a };
-                b = Rational { numerator: b.denominator, denominator: rest_b };
+                a = Rational {
+                    numerator: a.denominator,
+                    denominator: rest_a,
+                };
+                b = Rational {
+                    numerator: b.denominator,
+                    denominator: rest_b,
+                };
                 flipped = !flipped;
                 continue;
             }
@@ -326,7 +386,10 @@ mod tests {
     #[test]
     fn what_does_not_fit_is_said() {
         assert_eq!(Rational::parse("1e999"), Err(NumberFault::TooLarge));
-        assert_eq!(Rational::parse("1e99999999999999999999"), Err(NumberFault::TooLarge));
+        assert_eq!(
+            Rational::parse("1e99999999999999999999"),
+            Err(NumberFault::TooLarge)
+        );
         assert_eq!(Rational::parse("x"), Err(NumberFault::NotANumber));
         assert_eq!(Rational::parse(&"9".repeat(60)), Err(NumberFault::TooLarge));
         assert_eq!(number("1e30").checked_mul(number("1e30")), None);

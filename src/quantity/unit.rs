@@ -71,7 +71,9 @@ fn index() -> &'static FxHashMap<&'static str, &'static UnitDefinition> {
 }
 
 /// Finds a unit by its symbol, with a prefix if it has one.
-pub fn find_unit_definition(symbol: &str) -> Option<(&'static UnitDefinition, Option<&'static Prefix>)> {
+pub fn find_unit_definition(
+    symbol: &str,
+) -> Option<(&'static UnitDefinition, Option<&'static Prefix>)> {
     let index = index();
     if let Some(definition) = index.get(symbol) {
         return Some((definition, None));
@@ -127,9 +129,13 @@ fn compound(text: &str) -> Result<Unit, UnitFault> {
             let digits = &text[at + 1..];
             let length = digits
                 .char_indices()
-                .find(|(index, character)| !(character.is_ascii_digit() || *index == 0 && *character == '-'))
+                .find(|(index, character)| {
+                    !(character.is_ascii_digit() || *index == 0 && *character == '-')
+                })
                 .map_or(digits.len(), |(index, _)| index);
-            exponent = digits[..length].parse().map_err(|_| UnitFault::Exponent { at })?;
+            exponent = digits[..length]
+                .parse()
+                .map_err(|_| UnitFault::Exponent { at })?;
             at += 1 + length;
         }
         if exponent.abs() > LARGEST_EXPONENT || exponent == 0 {
@@ -143,9 +149,12 @@ fn compound(text: &str) -> Result<Unit, UnitFault> {
             return Err(UnitFault::TooComplex);
         }
         if name != "1" {
-            let (definition, prefix) = find_unit_definition(name).ok_or_else(|| unknown(name, start))?;
+            let (definition, prefix) =
+                find_unit_definition(name).ok_or_else(|| unknown(name, start))?;
             if definition.offset.is_some() {
-                return Err(UnitFault::TemperatureInCompound { part: name.to_owned() });
+                return Err(UnitFault::TemperatureInCompound {
+                    part: name.to_owned(),
+                });
             }
             let part = scaled(definition.factor, prefix, exponent).ok_or(UnitFault::TooComplex)?;
             factor = factor.checked_mul(part).ok_or(UnitFault::TooComplex)?;
@@ -154,7 +163,9 @@ fn compound(text: &str) -> Result<Unit, UnitFault> {
                 tag = Tag::Level;
             }
         }
-        let Some(operator) = text[at..].chars().next() else { break };
+        let Some(operator) = text[at..].chars().next() else {
+            break;
+        };
         match operator {
             '/' => divided = true,
             '*' | '·' => divided = false,
@@ -165,14 +176,22 @@ fn compound(text: &str) -> Result<Unit, UnitFault> {
             return Err(UnitFault::Empty);
         }
     }
-    Ok(Unit { symbol: text.into(), factor: factor.reduced(), offset: None, dimension, tag })
+    Ok(Unit {
+        symbol: text.into(),
+        factor: factor.reduced(),
+        offset: None,
+        dimension,
+        tag,
+    })
 }
 
 /// `mm²` as `mm` and 2.
 fn split_superscript(name: &str) -> (&str, Option<i32>) {
     const DIGITS: &str = "⁰¹²³⁴⁵⁶⁷⁸⁹";
     let start = name.find(|character: char| character == '⁻' || DIGITS.contains(character));
-    let Some(start) = start else { return (name, None) };
+    let Some(start) = start else {
+        return (name, None);
+    };
     let mut value = 0i32;
     let mut negative = false;
     for character in name[start..].chars() {
@@ -194,7 +213,10 @@ fn candidates() -> &'static [(String, String, u64)] {
             for symbol in std::iter::once(&definition.symbol).chain(definition.aliases) {
                 all.push((*symbol).to_owned());
                 if definition.prefixed == Prefixed::All {
-                    for prefix in prefixes().iter().filter(|prefix| prefix.exponent.abs() <= 12) {
+                    for prefix in prefixes()
+                        .iter()
+                        .filter(|prefix| prefix.exponent.abs() <= 12)
+                    {
                         all.push(format!("{}{symbol}", prefix.symbol));
                     }
                 }
@@ -211,7 +233,8 @@ fn candidates() -> &'static [(String, String, u64)] {
 
 /// One bit for each character that stands in a text.
 fn letters(text: &str) -> u64 {
-    text.chars().fold(0, |bits, character| bits | 1 << (u32::from(character) % 64))
+    text.chars()
+        .fold(0, |bits, character| bits | 1 << (u32::from(character) % 64))
 }
 
 /// What is near to an unknown unit: the nearest known one, and the one that it would be with other capitals.
@@ -224,7 +247,11 @@ fn unknown(part: &str, at: usize) -> UnitFault {
     let shown: String = part.chars().take(60).collect();
     let known = KNOWN.get_or_init(Mutex::default);
     // A lock poisoned by a panic elsewhere still holds a usable map.
-    let remembered = known.lock().unwrap_or_else(PoisonError::into_inner).get(&shown).cloned();
+    let remembered = known
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .get(&shown)
+        .cloned();
     let (nearest, case_slip) = remembered.unwrap_or_else(|| {
         let near = near(&shown);
         let mut map = known.lock().unwrap_or_else(PoisonError::into_inner);
@@ -233,7 +260,12 @@ fn unknown(part: &str, at: usize) -> UnitFault {
         }
         near
     });
-    UnitFault::Unknown { part: shown, at, nearest, case_slip }
+    UnitFault::Unknown {
+        part: shown,
+        at,
+        nearest,
+        case_slip,
+    }
 }
 
 fn near(shown: &str) -> Near {
@@ -277,15 +309,24 @@ pub fn unit_table_json() -> String {
         let mut symbols = vec![definition.symbol.to_owned()];
         symbols.extend(definition.aliases.iter().map(|alias| (*alias).to_owned()));
         if definition.prefixed == Prefixed::All {
-            symbols
-                .extend(["k", "m", "u", "M"].iter().map(|prefix| format!("{prefix}{}", definition.symbol)));
+            symbols.extend(
+                ["k", "m", "u", "M"]
+                    .iter()
+                    .map(|prefix| format!("{prefix}{}", definition.symbol)),
+            );
         }
         for symbol in symbols {
             // Each is read back through the parser, so that the parser is compared too.
-            let Ok(unit) = parse_unit(&symbol) else { continue };
+            let Ok(unit) = parse_unit(&symbol) else {
+                continue;
+            };
             let offset = unit.offset.unwrap_or(Rational::ZERO);
-            let exponents: Vec<String> =
-                unit.dimension.exponents().iter().map(|(up, down)| format!("[{up},{down}]")).collect();
+            let exponents: Vec<String> = unit
+                .dimension
+                .exponents()
+                .iter()
+                .map(|(up, down)| format!("[{up},{down}]"))
+                .collect();
             rows.push(format!(
                 "{{\"symbol\":\"{symbol}\",\"factor\":[\"{}\",\"{}\"],\"offset\":[\"{}\",\"{}\"],\"exponents\":[{}],\"tag\":\"{:?}\"}}",
                 unit.factor.numerator(),
@@ -305,7 +346,10 @@ mod tests {
     use super::*;
 
     fn factor(text: &str) -> f64 {
-        parse_unit(text).unwrap_or_else(|fault| panic!("{text}: {fault:?}")).factor.to_f64()
+        parse_unit(text)
+            .unwrap_or_else(|fault| panic!("{text}: {fault:?}"))
+            .factor
+            .to_f64()
     }
 
     #[test]
@@ -320,7 +364,10 @@ mod tests {
         assert_eq!(factor("ul/l"), 1e-6);
         assert_eq!(factor("mg/kg"), 1e-6);
         assert_eq!(factor("1/s"), 1.0);
-        assert_eq!(parse_unit("g/h/t").unwrap().dimension, Dimension::TIME.powi(-1));
+        assert_eq!(
+            parse_unit("g/h/t").unwrap().dimension,
+            Dimension::TIME.powi(-1)
+        );
         assert_eq!(parse_unit("dB(A)").unwrap().tag, Tag::Level);
         assert_eq!(parse_unit("MVA").unwrap().tag, Tag::ApparentPower);
     }
@@ -329,7 +376,9 @@ mod tests {
     fn psi_is_its_definition() {
         // 0.45359237 kg × 9.80665 m/s² over (0.0254 m)², all exact.
         let pound = Rational::ratio(45_359_237, 100_000_000);
-        let force = pound.checked_mul(Rational::ratio(980_665, 100_000)).unwrap();
+        let force = pound
+            .checked_mul(Rational::ratio(980_665, 100_000))
+            .unwrap();
         let inch = Rational::ratio(254, 10_000);
         let psi = force.checked_div(inch.checked_mul(inch).unwrap()).unwrap();
         assert_eq!(parse_unit("psi").unwrap().factor, psi);
@@ -337,13 +386,18 @@ mod tests {
 
     #[test]
     fn slips_are_told_from_unknown_units() {
-        let Err(UnitFault::Unknown { case_slip, .. }) = parse_unit("kv") else { panic!("kv is no unit") };
+        let Err(UnitFault::Unknown { case_slip, .. }) = parse_unit("kv") else {
+            panic!("kv is no unit")
+        };
         assert_eq!(case_slip.as_deref(), Some("kV"));
         let Err(UnitFault::Unknown { nearest, at, .. }) = parse_unit("N/mmm^2") else {
             panic!("no such unit")
         };
         assert_eq!((nearest.as_deref(), at), (Some("mm"), 2));
-        assert!(matches!(parse_unit("W/°C"), Err(UnitFault::TemperatureInCompound { .. })));
+        assert!(matches!(
+            parse_unit("W/°C"),
+            Err(UnitFault::TemperatureInCompound { .. })
+        ));
     }
 
     #[test]

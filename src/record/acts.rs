@@ -13,10 +13,16 @@ impl Binder<'_> {
     /// `release`, `witnessed`, `waived` or `reviewed`.
     pub(super) fn act(&mut self, line: NodeId, work: &mut StageWork) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(line, NodeKind::Name) else { return };
+        let Some(name_node) = tree.child(line, NodeKind::Name) else {
+            return;
+        };
         let name = tree.text_of(name_node);
         let stage = &self.plan.stages[work.stage.index()];
-        let point = stage.points.iter().copied().find(|id| *self.plan.points[id.index()].name == *name);
+        let point = stage
+            .points
+            .iter()
+            .copied()
+            .find(|id| *self.plan.points[id.index()].name == *name);
         let Some(point) = point else {
             let elsewhere = self.plan.points.iter().find(|point| *point.name == *name);
             let place = self.place(name_node);
@@ -27,10 +33,14 @@ impl Binder<'_> {
             );
             if let Some(point) = elsewhere {
                 let owner = &self.plan.stages[point.stage.index()].name;
-                finding = finding.related(point.place, format!("`{name}` belongs to stage `{owner}`"));
+                finding =
+                    finding.related(point.place, format!("`{name}` belongs to stage `{owner}`"));
             } else {
-                let known: Vec<&str> =
-                    stage.points.iter().map(|id| &*self.plan.points[id.index()].name).collect();
+                let known: Vec<&str> = stage
+                    .points
+                    .iter()
+                    .map(|id| &*self.plan.points[id.index()].name)
+                    .collect();
                 finding = match nearest(name, known.iter().copied()) {
                     Some(near) => finding.help(format!("did you mean `{near}`?")),
                     None if known.is_empty() => finding.help("this stage has no points"),
@@ -100,7 +110,12 @@ impl Binder<'_> {
             .map(|date| tree.text_of(date).to_owned())
             .unwrap_or_default();
         let place = self.place(line);
-        let again = work.round.acts.iter().find(|act| act.point == point).map(|act| act.place);
+        let again = work
+            .round
+            .acts
+            .iter()
+            .find(|act| act.point == point)
+            .map(|act| act.place);
         if let Some(first) = again {
             let finding = Finding::new(
                 &rules::DUPLICATE_READING,
@@ -124,14 +139,24 @@ impl Binder<'_> {
     /// `amend`: the new value takes the slot, the old one is kept beside it.
     pub(super) fn amend(&mut self, line: NodeId, work: &mut StageWork) {
         let tree = self.tree();
-        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else { return };
-        let Some(item) = self.stage_reading(declared, work.stage) else { return };
-        let Some(slot) = self.written_slot(declared, item) else { return };
-        let new = tree.children(line).find(|child| is_value(tree.kind(*child)));
+        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else {
+            return;
+        };
+        let Some(item) = self.stage_reading(declared, work.stage) else {
+            return;
+        };
+        let Some(slot) = self.written_slot(declared, item) else {
+            return;
+        };
+        let new = tree
+            .children(line)
+            .find(|child| is_value(tree.kind(*child)));
         let was = tree
             .child(line, NodeKind::WasClause)
             .and_then(|was| tree.children(was).find(|child| is_value(tree.kind(*child))));
-        let (Some(new), Some(was)) = (new, was) else { return };
+        let (Some(new), Some(was)) = (new, was) else {
+            return;
+        };
         if tree.child(line, NodeKind::BecauseClause).is_none() {
             let finding = Finding::new(
                 &rules::REASON_MISSING,
@@ -144,10 +169,18 @@ impl Binder<'_> {
         let new_value = self.values.value(new, self.wanted(item));
         let old_value = self.values.value(was, self.wanted(item));
         let Slotted::Reading(id) = item else { return };
-        let known =
-            work.round.readings.get(&id).and_then(|row| row.get(slot)).copied().filter(|cell| *cell != EMPTY);
-        let name =
-            format!("{}{}", self.name(item), index_text(&self.record.domains, self.indices(item), slot));
+        let known = work
+            .round
+            .readings
+            .get(&id)
+            .and_then(|row| row.get(slot))
+            .copied()
+            .filter(|cell| *cell != EMPTY);
+        let name = format!(
+            "{}{}",
+            self.name(item),
+            index_text(&self.record.domains, self.indices(item), slot)
+        );
         let Some(known) = known else {
             let finding = Finding::new(
                 &rules::AMENDMENT_MISMATCH,
@@ -167,7 +200,9 @@ impl Binder<'_> {
             let finding = Finding::new(
                 &rules::AMENDMENT_MISMATCH,
                 self.place(was),
-                format!("expected `was` to repeat the recorded value of `{name}`, found another one"),
+                format!(
+                    "expected `was` to repeat the recorded value of `{name}`, found another one"
+                ),
             )
             .label("not what is recorded")
             .related(entry.place, "the recorded value")
@@ -197,14 +232,21 @@ impl Binder<'_> {
         self.mark_work(work, amended.context, place, &Recorded::Unreadable);
         let index = self.record.entries.len() as u32;
         self.record.entries.push(amended);
-        if let Some(cell) = work.round.readings.get_mut(&id).and_then(|row| row.get_mut(slot)) {
+        if let Some(cell) = work
+            .round
+            .readings
+            .get_mut(&id)
+            .and_then(|row| row.get_mut(slot))
+        {
             *cell = index;
         }
     }
 
     pub(super) fn attachment(&mut self, line: NodeId) {
         let tree = self.tree();
-        let Some(text) = tree.child(line, NodeKind::TextPart) else { return };
+        let Some(text) = tree.child(line, NodeKind::TextPart) else {
+            return;
+        };
         let path = tree.unquoted(text);
         let place = self.place(text);
         let reason = match self.files.exists(&path) {
@@ -223,10 +265,16 @@ impl Binder<'_> {
 
     pub(super) fn nonconformity(&mut self, node: NodeId) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(node, NodeKind::Name) else { return };
+        let Some(name_node) = tree.child(node, NodeKind::Name) else {
+            return;
+        };
         let name: Arc<str> = tree.text_of(name_node).into();
-        if let Some(first) =
-            self.record.nonconformities.iter().find(|known| known.name == name).map(|known| known.place)
+        if let Some(first) = self
+            .record
+            .nonconformities
+            .iter()
+            .find(|known| known.name == name)
+            .map(|known| known.place)
         {
             let finding = Finding::new(
                 &rules::DUPLICATE_DECLARATION,
@@ -237,7 +285,9 @@ impl Binder<'_> {
             self.report(finding);
         }
         let context = self.clauses(node, 0);
-        let raised = self.record.contexts[context as usize].when.map(|(when, _)| when);
+        let raised = self.record.contexts[context as usize]
+            .when
+            .map(|(when, _)| when);
         let mut nonconformity = Nonconformity {
             name,
             place: self.place(node),
@@ -293,7 +343,9 @@ impl Binder<'_> {
                 let mut finding = Finding::new(
                     &rules::NONCONFORMITY_TARGET_UNKNOWN,
                     self.place(path),
-                    format!("expected the STAGE.NAME of a reading, a log or a check, found `{text}`"),
+                    format!(
+                        "expected the STAGE.NAME of a reading, a log or a check, found `{text}`"
+                    ),
                 );
                 if let Some(near) = nearest(text, known.iter().map(String::as_str)) {
                     finding = finding.help(format!("did you mean `{near}`?"));
@@ -302,16 +354,25 @@ impl Binder<'_> {
                 return None;
             }
         };
-        let parts: Vec<NodeId> =
-            tree.child(line, NodeKind::Index).map(|index| tree.children(index).collect()).unwrap_or_default();
+        let parts: Vec<NodeId> = tree
+            .child(line, NodeKind::Index)
+            .map(|index| tree.children(index).collect())
+            .unwrap_or_default();
         if parts.is_empty() {
-            return Some(Target { name: text.to_owned(), slot: None });
+            return Some(Target {
+                name: text.to_owned(),
+                slot: None,
+            });
         }
         if parts.len() != sets.len() {
             let finding = Finding::new(
                 &rules::INDEX_COUNT,
                 self.place(line),
-                format!("expected {} indices for `{text}`, found {}", sets.len(), parts.len()),
+                format!(
+                    "expected {} indices for `{text}`, found {}",
+                    sets.len(),
+                    parts.len()
+                ),
             );
             self.report(finding);
             return None;
@@ -321,7 +382,10 @@ impl Binder<'_> {
             members.push(self.member(*part, *set)?);
         }
         let slot = slot(&self.record.domains, sets, &members) as u32;
-        Some(Target { name: text.to_owned(), slot: Some(slot) })
+        Some(Target {
+            name: text.to_owned(),
+            slot: Some(slot),
+        })
     }
 
     fn disposition(&mut self, line: NodeId) -> Option<Disposition> {
@@ -335,7 +399,12 @@ impl Binder<'_> {
             "scrap" => Disposition::Scrap,
             "regrade" => Disposition::Regrade,
             other => {
-                self.unknown(name, "use-as-is, rework, repair, scrap or regrade", other, known);
+                self.unknown(
+                    name,
+                    "use-as-is, rework, repair, scrap or regrade",
+                    other,
+                    known,
+                );
                 return None;
             }
         })
@@ -343,5 +412,8 @@ impl Binder<'_> {
 }
 
 fn equal(left: &Value, right: &Value) -> bool {
-    matches!(operate::compare(Comparison::Equal, left, right), Ok(Value::Truth(true)))
+    matches!(
+        operate::compare(Comparison::Equal, left, right),
+        Ok(Value::Truth(true))
+    )
 }

@@ -18,8 +18,13 @@ use std::sync::Arc;
 pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn Files) -> Bound {
     let mut findings = Vec::new();
     let zone = zone(&header, file, &mut findings);
-    let values =
-        ValueReader { tree, file, findings: &mut findings, clock: Clock::new(zone), last_unit: None };
+    let values = ValueReader {
+        tree,
+        file,
+        findings: &mut findings,
+        clock: Clock::new(zone),
+        last_unit: None,
+    };
     let record = Record {
         header,
         design: plan.design.iter().map(|_| Box::default()).collect(),
@@ -47,16 +52,30 @@ pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn 
             }
         }
     }
-    let Binder { record, can_be_judged, .. } = binder;
-    Bound { record, findings, can_be_judged }
+    let Binder {
+        record,
+        can_be_judged,
+        ..
+    } = binder;
+    Bound {
+        record,
+        findings,
+        can_be_judged,
+    }
 }
 
 fn zone(header: &Header, file: FileId, findings: &mut Vec<Finding>) -> Zone {
-    let Some((text, span)) = &header.zone else { return Zone::utc() };
+    let Some((text, span)) = &header.zone else {
+        return Zone::utc();
+    };
     Zone::parse(text).unwrap_or_else(|message| {
         findings.push(
-            Finding::new(&rules::IMPOSSIBLE_ZONE, Place { file, span: *span }, message)
-                .help("times are read as UTC until the zone is known"),
+            Finding::new(
+                &rules::IMPOSSIBLE_ZONE,
+                Place { file, span: *span },
+                message,
+            )
+            .help("times are read as UTC until the zone is known"),
         );
         Zone::utc()
     })
@@ -118,11 +137,21 @@ impl<'a> Binder<'a> {
         match item {
             Slotted::Reading(id) => {
                 let reading = &self.plan.readings[id.index()];
-                Wanted { kind: &reading.kind, declared: reading.place, unit: None, tolerances: false }
+                Wanted {
+                    kind: &reading.kind,
+                    declared: reading.place,
+                    unit: None,
+                    tolerances: false,
+                }
             }
             Slotted::Design(id) => {
                 let item = &self.plan.design[id.index()];
-                Wanted { kind: &item.kind, declared: item.place, unit: None, tolerances: true }
+                Wanted {
+                    kind: &item.kind,
+                    declared: item.place,
+                    unit: None,
+                    tolerances: true,
+                }
             }
         }
     }
@@ -130,7 +159,9 @@ impl<'a> Binder<'a> {
     /// The `design` statements, the one in force last.
     fn design_blocks(&self) -> Vec<NodeId> {
         let tree = self.tree();
-        tree.children(tree.root()).filter(|node| tree.kind(*node) == NodeKind::Design).collect()
+        tree.children(tree.root())
+            .filter(|node| tree.kind(*node) == NodeKind::Design)
+            .collect()
     }
 
     /// Finds the members of every set, from the plan or from the design.
@@ -147,9 +178,19 @@ impl<'a> Binder<'a> {
             .collect();
         let tree = self.tree();
         for block in self.design_blocks() {
-            for line in tree.children(block).filter(|line| tree.kind(*line) == NodeKind::DesignValue) {
-                let Some((name, value)) = self.assignment(line) else { continue };
-                let Some(id) = self.plan.design_by_name.get(name).filter(|id| wanted.contains(id)) else {
+            for line in tree
+                .children(block)
+                .filter(|line| tree.kind(*line) == NodeKind::DesignValue)
+            {
+                let Some((name, value)) = self.assignment(line) else {
+                    continue;
+                };
+                let Some(id) = self
+                    .plan
+                    .design_by_name
+                    .get(name)
+                    .filter(|id| wanted.contains(id))
+                else {
                     continue;
                 };
                 // Reported when the block is read in full.
@@ -193,7 +234,9 @@ impl<'a> Binder<'a> {
 
     fn positions(&mut self, set: &Set, interval: &crate::quantity::Interval) -> Vec<Member> {
         let ends = (interval.low.as_ref(), interval.high.as_ref());
-        let (Some(low), Some(high)) = ends else { return Vec::new() };
+        let (Some(low), Some(high)) = ends else {
+            return Vec::new();
+        };
         let (low, high) = (low.at.value.to_f64() as i64, high.at.value.to_f64() as i64);
         let count = high.abs_diff(low).saturating_add(1);
         if count > MAX_INSTANCES {
@@ -208,10 +251,18 @@ impl<'a> Binder<'a> {
     /// Refuses a plan whose sets make more instances for this unit than are evaluated.
     fn bound_instances(&mut self) {
         let plan = self.plan;
-        let readings =
-            plan.readings.iter().map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
-        let calcs = plan.calcs.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
-        let checks = plan.checks.iter().map(|item| (&item.name, item.stage, item.place, &item.indices));
+        let readings = plan
+            .readings
+            .iter()
+            .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
+        let calcs = plan
+            .calcs
+            .iter()
+            .map(|item| (&item.name, item.stage, item.place, &item.indices));
+        let checks = plan
+            .checks
+            .iter()
+            .map(|item| (&item.name, item.stage, item.place, &item.indices));
         let mut total = 0u64;
         for (name, stage, place, indices) in readings.chain(calcs).chain(checks) {
             let members = |set: &SetId| self.record.domains[set.index()].members.len() as u64;
@@ -232,7 +283,9 @@ impl<'a> Binder<'a> {
         let plan = self.plan;
         let domains = &self.record.domains;
         let product = |sets: &[SetId]| {
-            sets.iter().map(|set| domains[set.index()].members.len() as u64).fold(1u64, u64::saturating_mul)
+            sets.iter()
+                .map(|set| domains[set.index()].members.len() as u64)
+                .fold(1u64, u64::saturating_mul)
         };
         let cost = |expr: &Expr| {
             let mut cost = 0u64;
@@ -255,18 +308,34 @@ impl<'a> Binder<'a> {
             });
             cost
         };
-        let calcs = plan
-            .calcs
-            .iter()
-            .map(|calc| (&calc.name, calc.stage, calc.place, &calc.indices, vec![&calc.expr]));
+        let calcs = plan.calcs.iter().map(|calc| {
+            (
+                &calc.name,
+                calc.stage,
+                calc.place,
+                &calc.indices,
+                vec![&calc.expr],
+            )
+        });
         let checks = plan.checks.iter().map(|check| {
-            let exprs = check.requires.iter().map(|require| &require.expr).chain(&check.when).collect();
+            let exprs = check
+                .requires
+                .iter()
+                .map(|require| &require.expr)
+                .chain(&check.when)
+                .collect();
             (&check.name, check.stage, check.place, &check.indices, exprs)
         });
         let readings = plan.readings.iter().map(|reading| {
             let limits = reading.limits.iter().map(|limit| limit.form.expr());
             let exprs = limits.chain(&reading.when).collect();
-            (&reading.name, Some(reading.stage), reading.place, &reading.indices, exprs)
+            (
+                &reading.name,
+                Some(reading.stage),
+                reading.place,
+                &reading.indices,
+                exprs,
+            )
         });
         let mut total = 0u64;
         let mut refused = None;
@@ -295,7 +364,9 @@ impl<'a> Binder<'a> {
         let tree = self.tree();
         let declared = tree.child(line, NodeKind::DeclaredValue)?;
         let name = tree.child(declared, NodeKind::Name)?;
-        let value = tree.children(line).find(|child| is_value(tree.kind(*child)))?;
+        let value = tree
+            .children(line)
+            .find(|child| is_value(tree.kind(*child)))?;
         Some((tree.text_of(name), value))
     }
 
@@ -322,18 +393,31 @@ impl<'a> Binder<'a> {
 
     fn design_value(&mut self, line: NodeId, context: u32, first_entry: u32) {
         let tree = self.tree();
-        let Some((name, value)) = self.assignment(line) else { return };
-        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else { return };
+        let Some((name, value)) = self.assignment(line) else {
+            return;
+        };
+        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else {
+            return;
+        };
         let Some(id) = self.plan.design_by_name.get(name).copied() else {
             self.unknown_design(declared, name);
             return;
         };
         let item = Slotted::Design(id);
-        let Some(slot) = self.written_slot(declared, item) else { return };
+        let Some(slot) = self.written_slot(declared, item) else {
+            return;
+        };
         let recorded = self.values.value(value, self.wanted(item));
         let place = self.place(value);
         let conditions = self.conditions(line, &[]);
-        let entry = Entry { value: recorded, place, context, conditions, unit: None, amended: None };
+        let entry = Entry {
+            value: recorded,
+            place,
+            context,
+            conditions,
+            unit: None,
+            amended: None,
+        };
         self.put(None, item, slot, entry, first_entry);
     }
 
@@ -351,8 +435,11 @@ impl<'a> Binder<'a> {
         known: impl IntoIterator<Item = &'n str>,
     ) {
         let place = self.place(node);
-        let mut finding =
-            Finding::new(&rules::UNKNOWN_NAME, place, format!("expected {expected}, found `{found}`"));
+        let mut finding = Finding::new(
+            &rules::UNKNOWN_NAME,
+            place,
+            format!("expected {expected}, found `{found}`"),
+        );
         if let Some(name) = nearest(found, known) {
             finding = finding
                 .help(format!("did you mean `{name}`?"))
@@ -370,13 +457,23 @@ impl<'a> Binder<'a> {
             .map(|index| tree.children(index).collect())
             .unwrap_or_default();
         if parts.len() != indices.len() {
-            let names: Vec<&str> = indices.iter().map(|set| &*self.plan.sets[set.index()].name).collect();
-            let shown =
-                if names.is_empty() { "no index".to_owned() } else { format!("[{}]", names.join(", ")) };
+            let names: Vec<&str> = indices
+                .iter()
+                .map(|set| &*self.plan.sets[set.index()].name)
+                .collect();
+            let shown = if names.is_empty() {
+                "no index".to_owned()
+            } else {
+                format!("[{}]", names.join(", "))
+            };
             let finding = Finding::new(
                 &rules::INDEX_COUNT,
                 self.place(declared),
-                format!("expected {shown} behind `{}`, found {} indices", self.name(item), parts.len()),
+                format!(
+                    "expected {shown} behind `{}`, found {} indices",
+                    self.name(item),
+                    parts.len()
+                ),
             )
             .related(self.wanted(item).declared, "declared here");
             self.report(finding);
@@ -411,7 +508,10 @@ impl<'a> Binder<'a> {
         let mut finding = Finding::new(
             &rules::UNKNOWN_MEMBER,
             place,
-            format!("expected a member of `{}` ({listed}), found `{text}`", set.name),
+            format!(
+                "expected a member of `{}` ({listed}), found `{text}`",
+                set.name
+            ),
         )
         .related(set.place, "the set is declared here");
         if let Some(near) = nearest(text, names.iter().map(String::as_str)) {
@@ -441,10 +541,14 @@ impl<'a> Binder<'a> {
                 }
                 row
             }
-            (Slotted::Reading(id), Some(work)) => work.round.readings.entry(id).or_insert_with(empty),
+            (Slotted::Reading(id), Some(work)) => {
+                work.round.readings.entry(id).or_insert_with(empty)
+            }
             (Slotted::Reading(_), None) => return,
         };
-        let Some(cell) = row.get_mut(slot) else { return };
+        let Some(cell) = row.get_mut(slot) else {
+            return;
+        };
         let known = *cell;
         if known != EMPTY && known >= first_entry {
             let first = &self.record.entries[known as usize];
@@ -472,16 +576,22 @@ impl<'a> Binder<'a> {
 
     fn stage(&mut self, node: NodeId) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(node, NodeKind::Name) else { return };
+        let Some(name_node) = tree.child(node, NodeKind::Name) else {
+            return;
+        };
         let name = tree.text_of(name_node);
         let Some(stage) = self.plan.stage_by_name.get(name).copied() else {
             let known = self.plan.stages.iter().map(|stage| &*stage.name);
             self.unknown(name_node, "a stage of the plan", name, known);
             return;
         };
-        let number =
-            tree.child(node, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok()).unwrap_or(1);
-        let existing = self.record.stages[stage.index()].iter().position(|round| round.number == number);
+        let number = tree
+            .child(node, NodeKind::Word)
+            .and_then(|word| tree.text_of(word).parse().ok())
+            .unwrap_or(1);
+        let existing = self.record.stages[stage.index()]
+            .iter()
+            .position(|round| round.number == number);
         // A stage may be written in several pieces: they are one round.
         let round = match existing {
             Some(index) => self.record.stages[stage.index()].remove(index),
@@ -528,21 +638,42 @@ impl<'a> Binder<'a> {
 
     fn reading(&mut self, line: NodeId, work: &mut StageWork, context: u32, inherited: (u32, u32)) {
         let tree = self.tree();
-        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else { return };
-        let Some(item) = self.stage_reading(declared, work.stage) else { return };
-        let Some(value) = tree.children(line).find(|child| is_value(tree.kind(*child))) else { return };
-        let Some(slot) = self.written_slot(declared, item) else { return };
+        let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else {
+            return;
+        };
+        let Some(item) = self.stage_reading(declared, work.stage) else {
+            return;
+        };
+        let Some(value) = tree
+            .children(line)
+            .find(|child| is_value(tree.kind(*child)))
+        else {
+            return;
+        };
+        let Some(slot) = self.written_slot(declared, item) else {
+            return;
+        };
         let recorded = self.values.value(value, self.wanted(item));
         let place = self.place(value);
         let given = self.given(item);
         let own = self.conditions(line, given);
         let conditions = self.completed(own, inherited);
         let context = self.clauses(line, context);
-        for child in tree.children(line).filter(|child| tree.kind(*child) == NodeKind::Attach) {
+        for child in tree
+            .children(line)
+            .filter(|child| tree.kind(*child) == NodeKind::Attach)
+        {
             self.attachment(child);
         }
         self.mark_work(work, context, place, &recorded);
-        let entry = Entry { value: recorded, place, context, conditions, unit: None, amended: None };
+        let entry = Entry {
+            value: recorded,
+            place,
+            context,
+            conditions,
+            unit: None,
+            amended: None,
+        };
         self.put(Some(work), item, slot, entry, 0);
     }
 
@@ -562,7 +693,10 @@ impl<'a> Binder<'a> {
         match stage.names.get(name) {
             Some(StageName::Reading(id)) => Some(Slotted::Reading(*id)),
             found => {
-                let readings = stage.readings.iter().map(|id| &*self.plan.readings[id.index()].name);
+                let readings = stage
+                    .readings
+                    .iter()
+                    .map(|id| &*self.plan.readings[id.index()].name);
                 let what = match found {
                     Some(StageName::Calc(_)) => "a reading, not a calculated value,",
                     Some(StageName::Log(_)) => "a reading; a log is written with `log`,",
@@ -576,11 +710,24 @@ impl<'a> Binder<'a> {
     }
 
     /// Notes that something was recorded under this context.
-    pub(super) fn mark_work(&mut self, work: &mut StageWork, context: u32, place: Place, value: &Recorded) {
+    pub(super) fn mark_work(
+        &mut self,
+        work: &mut StageWork,
+        context: u32,
+        place: Place,
+        value: &Recorded,
+    ) {
         if matches!(value, Recorded::Pending) {
             return;
         }
-        if !work.round.work.iter().rev().take(4).any(|(known, _)| *known == context) {
+        if !work
+            .round
+            .work
+            .iter()
+            .rev()
+            .take(4)
+            .any(|(known, _)| *known == context)
+        {
             work.round.work.push((context, place));
         }
     }
@@ -589,16 +736,23 @@ impl<'a> Binder<'a> {
     pub(super) fn conditions(&mut self, line: NodeId, given: &[Kind]) -> (u32, u32) {
         let tree = self.tree();
         let first = self.record.conditions.len() as u32;
-        let clauses: Vec<NodeId> =
-            tree.children(line).filter(|child| tree.kind(*child) == NodeKind::AtClause).collect();
+        let clauses: Vec<NodeId> = tree
+            .children(line)
+            .filter(|child| tree.kind(*child) == NodeKind::AtClause)
+            .collect();
         for clause in clauses {
             for node in tree.children(clause) {
-                let Some(written) = tree.quantity(node) else { continue };
+                let Some(written) = tree.quantity(node) else {
+                    continue;
+                };
                 match crate::plan::literal::read(&written, self.values.file) {
                     Ok(quantity) => {
                         let place = self.place(node);
                         self.check_condition(&quantity, place, given, written.unit.unwrap_or(""));
-                        self.record.conditions.push(Condition { value: Value::Quantity(quantity), place });
+                        self.record.conditions.push(Condition {
+                            value: Value::Quantity(quantity),
+                            place,
+                        });
                     }
                     Err(finding) => self.report(*finding),
                 }
@@ -643,7 +797,10 @@ impl<'a> Binder<'a> {
         let finding = Finding::new(
             &rules::WRONG_UNIT,
             place,
-            format!("expected the condition to be a {}, found one in `{unit}`", names.join(" or a ")),
+            format!(
+                "expected the condition to be a {}, found one in `{unit}`",
+                names.join(" or a ")
+            ),
         )
         .help("a temperature is written in °C; K is a difference");
         self.report(finding);
@@ -655,7 +812,10 @@ impl<'a> Binder<'a> {
         let mut context = None;
         for child in tree.children(line) {
             let kind = tree.kind(child);
-            if !matches!(kind, NodeKind::WithClause | NodeKind::ByClause | NodeKind::OnClause) {
+            if !matches!(
+                kind,
+                NodeKind::WithClause | NodeKind::ByClause | NodeKind::OnClause
+            ) {
                 continue;
             }
             let base = &self.record.contexts[inherited as usize];
@@ -663,18 +823,32 @@ impl<'a> Binder<'a> {
             let file = self.values.file;
             match kind {
                 NodeKind::OnClause => {
-                    let Some(date) = tree.child(child, NodeKind::DateTime) else { continue };
-                    let place = Place { file, span: tree.span(date) };
+                    let Some(date) = tree.child(child, NodeKind::DateTime) else {
+                        continue;
+                    };
+                    let place = Place {
+                        file,
+                        span: tree.span(date),
+                    };
                     match self.values.clock.read(tree.text_of(date)) {
                         Ok(when) => context.when = Some((when, place)),
                         Err(message) => {
-                            self.values.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
+                            self.values.report(Finding::new(
+                                &rules::IMPOSSIBLE_DATE,
+                                place,
+                                message,
+                            ));
                         }
                     }
                 }
                 _ => {
-                    let Some((name, part)) = identity(tree, child) else { continue };
-                    let place = Place { file, span: tree.span(part) };
+                    let Some((name, part)) = identity(tree, child) else {
+                        continue;
+                    };
+                    let place = Place {
+                        file,
+                        span: tree.span(part),
+                    };
                     if kind == NodeKind::WithClause {
                         context.instrument = Some((name, place));
                     } else {
@@ -693,7 +867,10 @@ impl<'a> Binder<'a> {
     pub(super) fn intern(&mut self, context: Context) -> u32 {
         let contexts = &mut self.record.contexts;
         let recent = contexts.len().saturating_sub(8);
-        if let Some(found) = contexts[recent..].iter().position(|known| same_context(known, &context)) {
+        if let Some(found) = contexts[recent..]
+            .iter()
+            .position(|known| same_context(known, &context))
+        {
             return (recent + found) as u32;
         }
         contexts.push(context);
@@ -703,7 +880,8 @@ impl<'a> Binder<'a> {
 
 /// Equal but for the places.
 fn same_context(left: &Context, right: &Context) -> bool {
-    left.instrument.as_ref().map(|(name, _)| name) == right.instrument.as_ref().map(|(name, _)| name)
+    left.instrument.as_ref().map(|(name, _)| name)
+        == right.instrument.as_ref().map(|(name, _)| name)
         && left.person.as_ref().map(|(name, _)| name) == right.person.as_ref().map(|(name, _)| name)
         && left.when.map(|(when, _)| when) == right.when.map(|(when, _)| when)
 }

@@ -7,11 +7,15 @@ use crate::syntax::{NodeKind, Tree};
 /// Reads the `unit` statement; `None` when the document has none.
 pub fn header(tree: &Tree) -> Option<Header> {
     let unit = tree.child(tree.root(), NodeKind::Unit)?;
-    let mut header = Header { span: tree.span(unit), ..Header::default() };
+    let mut header = Header {
+        span: tree.span(unit),
+        ..Header::default()
+    };
     if let Some((serial, part)) = identity(tree, unit) {
         header.serial = serial.to_string();
-        let title =
-            tree.children(unit).find(|child| *child != part && tree.kind(*child) == NodeKind::TextPart);
+        let title = tree
+            .children(unit)
+            .find(|child| *child != part && tree.kind(*child) == NodeKind::TextPart);
         header.title = title.map(|title| tree.unquoted(title)).unwrap_or_default();
     }
     for child in tree.children(unit) {
@@ -31,8 +35,9 @@ pub fn header(tree: &Tree) -> Option<Header> {
                 }
             }
             NodeKind::Lot => {
-                let number =
-                    tree.child(child, NodeKind::Word).and_then(|word| tree.text_of(word).parse().ok());
+                let number = tree
+                    .child(child, NodeKind::Word)
+                    .and_then(|word| tree.text_of(word).parse().ok());
                 header.lot_number = number;
             }
             NodeKind::Zone => {

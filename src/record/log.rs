@@ -25,11 +25,16 @@ impl Binder<'_> {
     /// Reads a `log` statement.
     pub(super) fn log(&mut self, node: NodeId, work: &mut StageWork, context: u32) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(node, NodeKind::Name) else { return };
+        let Some(name_node) = tree.child(node, NodeKind::Name) else {
+            return;
+        };
         let name = tree.text_of(name_node);
         let stage = &self.plan.stages[work.stage.index()];
         let Some(StageName::Log(id)) = stage.names.get(name).copied() else {
-            let logs = stage.logs.iter().map(|id| &*self.plan.logs[id.index()].name);
+            let logs = stage
+                .logs
+                .iter()
+                .map(|id| &*self.plan.logs[id.index()].name);
             let expected = format!("a log that the plan asks for in stage `{}`", stage.name);
             self.unknown(name_node, &expected, name, logs);
             return;
@@ -52,16 +57,35 @@ impl Binder<'_> {
             None => self.log_rows(node, id),
         };
         let unreadable = columns.is_none();
-        let columns =
-            columns.unwrap_or_else(|| self.plan.logs[id.index()].columns.iter().map(|_| None).collect());
-        work.round.logs.insert(id, LogData { place, columns, unreadable });
+        let columns = columns.unwrap_or_else(|| {
+            self.plan.logs[id.index()]
+                .columns
+                .iter()
+                .map(|_| None)
+                .collect()
+        });
+        work.round.logs.insert(
+            id,
+            LogData {
+                place,
+                columns,
+                unreadable,
+            },
+        );
     }
 
-    fn targets(&mut self, id: LogId, names: &[(String, Option<String>, Place)]) -> Vec<Option<Target>> {
+    fn targets(
+        &mut self,
+        id: LogId,
+        names: &[(String, Option<String>, Place)],
+    ) -> Vec<Option<Target>> {
         let plan_columns = &self.plan.logs[id.index()].columns;
         let mut targets = Vec::with_capacity(names.len());
         for (name, unit, place) in names {
-            let Some(index) = plan_columns.iter().position(|column| *column.name == **name) else {
+            let Some(index) = plan_columns
+                .iter()
+                .position(|column| *column.name == **name)
+            else {
                 targets.push(None);
                 continue;
             };
@@ -82,7 +106,10 @@ impl Binder<'_> {
                         *place,
                         format!("expected the unit of column `{name}` in its header, found none"),
                     )
-                    .help(format!("write {name}({}) where the column is named", kind.example))
+                    .help(format!(
+                        "write {name}({}) where the column is named",
+                        kind.example
+                    ))
                     .related(column.place, "declared here");
                     self.report(finding);
                     targets.push(None);
@@ -90,7 +117,12 @@ impl Binder<'_> {
                 }
                 _ => None,
             };
-            targets.push(Some(Target { column: index, unit, times: Vec::new(), values: Vec::new() }));
+            targets.push(Some(Target {
+                column: index,
+                unit,
+                times: Vec::new(),
+                values: Vec::new(),
+            }));
         }
         targets
     }
@@ -99,13 +131,20 @@ impl Binder<'_> {
     fn log_rows(&mut self, node: NodeId, id: LogId) -> Option<Vec<Option<Arc<Series>>>> {
         let tree = self.tree();
         let header = tree.child(node, NodeKind::HeaderRow)?;
-        let cells: Vec<NodeId> =
-            tree.children(header).filter(|cell| tree.kind(*cell) == NodeKind::HeaderCell).collect();
+        let cells: Vec<NodeId> = tree
+            .children(header)
+            .filter(|cell| tree.kind(*cell) == NodeKind::HeaderCell)
+            .collect();
         let names: Vec<(String, Option<String>, Place)> = cells
             .iter()
             .map(|cell| {
-                let name = tree.child(*cell, NodeKind::Name).map(|name| tree.text_of(name)).unwrap_or("");
-                let unit = tree.child(*cell, NodeKind::UnitPart).map(|unit| tree.text_of(unit).to_owned());
+                let name = tree
+                    .child(*cell, NodeKind::Name)
+                    .map(|name| tree.text_of(name))
+                    .unwrap_or("");
+                let unit = tree
+                    .child(*cell, NodeKind::UnitPart)
+                    .map(|unit| tree.text_of(unit).to_owned());
                 (name.to_owned(), unit, self.place(*cell))
             })
             .collect();
@@ -121,7 +160,10 @@ impl Binder<'_> {
         self.unknown_columns(id, &names, time);
         let mut targets = self.targets(id, &names);
         let mut last: Option<(i64, Place)> = None;
-        for row in tree.children(node).filter(|row| tree.kind(*row) == NodeKind::Row) {
+        for row in tree
+            .children(node)
+            .filter(|row| tree.kind(*row) == NodeKind::Row)
+        {
             let mut at = None;
             for (index, cell) in tree.children(row).enumerate() {
                 if index != time || tree.kind(cell) != NodeKind::DateTime {
@@ -130,19 +172,25 @@ impl Binder<'_> {
                 let place = self.place(cell);
                 match self.values.clock.read(tree.text_of(cell)) {
                     Ok(when) => {
-                        if let Some((before, _)) = last.filter(|(before, _)| *before > when.earliest) {
+                        if let Some((before, _)) =
+                            last.filter(|(before, _)| *before > when.earliest)
+                        {
                             let _ = before;
                             self.report(backwards(place));
                         }
                         last = Some((when.earliest, place));
                         at = Some(when.earliest);
                     }
-                    Err(message) => self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message)),
+                    Err(message) => {
+                        self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message))
+                    }
                 }
             }
             let Some(at) = at else { continue };
             for (index, cell) in tree.children(row).enumerate() {
-                let Some(Some(target)) = targets.get_mut(index) else { continue };
+                let Some(Some(target)) = targets.get_mut(index) else {
+                    continue;
+                };
                 let place = self.place(cell);
                 let Some(written) = tree.quantity(cell) else {
                     if !matches!(
@@ -168,7 +216,10 @@ impl Binder<'_> {
                 let column = &self.plan.logs[id.index()].columns[target.column];
                 let value = match (written.unit, &column.kind) {
                     (Some(text), Kind::Quantity(kind)) => {
-                        let place = Place { file: self.values.file, span: written.unit_span };
+                        let place = Place {
+                            file: self.values.file,
+                            span: written.unit_span,
+                        };
                         match self.values.unit(text, place, kind, column.place) {
                             Some(unit) => in_si(number, Some(&unit)),
                             None => continue,
@@ -183,7 +234,12 @@ impl Binder<'_> {
         Some(self.series(id, targets))
     }
 
-    fn unknown_columns(&mut self, id: LogId, names: &[(String, Option<String>, Place)], time: usize) {
+    fn unknown_columns(
+        &mut self,
+        id: LogId,
+        names: &[(String, Option<String>, Place)],
+        time: usize,
+    ) {
         for (index, (name, _, place)) in names.iter().enumerate() {
             let columns = &self.plan.logs[id.index()].columns;
             if index == time || columns.iter().any(|column| *column.name == **name) {
@@ -209,15 +265,24 @@ impl Binder<'_> {
                 columns[target.column].kind.value_type()
             {
                 let times = Arc::from(target.times);
-                all[target.column] =
-                    Some(Arc::new(Series { times, values: target.values, dimension, point }));
+                all[target.column] = Some(Arc::new(Series {
+                    times,
+                    values: target.values,
+                    dimension,
+                    point,
+                }));
             }
         }
         all
     }
 
     /// A log kept in a file.
-    fn log_file(&mut self, node: NodeId, file: NodeId, id: LogId) -> Option<Vec<Option<Arc<Series>>>> {
+    fn log_file(
+        &mut self,
+        node: NodeId,
+        file: NodeId,
+        id: LogId,
+    ) -> Option<Vec<Option<Arc<Series>>>> {
         let tree = self.tree();
         let path = tree.unquoted(file);
         let place = self.place(file);
@@ -255,8 +320,10 @@ impl Binder<'_> {
             )));
             return None;
         }
-        let mut reader =
-            csv::ReaderBuilder::new().flexible(false).trim(csv::Trim::All).from_reader(&bytes[..]);
+        let mut reader = csv::ReaderBuilder::new()
+            .flexible(false)
+            .trim(csv::Trim::All)
+            .from_reader(&bytes[..]);
         let headers = match reader.headers() {
             Ok(headers) if headers.len() > 1 => headers.clone(),
             Ok(_) => {
@@ -266,7 +333,10 @@ impl Binder<'_> {
                 return None;
             }
             Err(error) => {
-                self.report(not_a_table(format!("expected CSV in `{path}`, found {}", csv_reason(&error))));
+                self.report(not_a_table(format!(
+                    "expected CSV in `{path}`, found {}",
+                    csv_reason(&error)
+                )));
                 return None;
             }
         };
@@ -332,7 +402,11 @@ impl Binder<'_> {
                 };
                 match Rational::parse(digits) {
                     Ok(number) => {
-                        let number = if negative { number.checked_neg().unwrap_or(number) } else { number };
+                        let number = if negative {
+                            number.checked_neg().unwrap_or(number)
+                        } else {
+                            number
+                        };
                         target.times.push(at);
                         target.values.push(in_si(number, target.unit.as_ref()));
                     }
@@ -346,7 +420,9 @@ impl Binder<'_> {
             }
         }
         if last == i64::MIN {
-            self.report(not_a_table(format!("expected at least one row in `{path}`, found only the header")));
+            self.report(not_a_table(format!(
+                "expected at least one row in `{path}`, found only the header"
+            )));
             return None;
         }
         Some(self.series(id, targets))
@@ -363,12 +439,20 @@ impl Binder<'_> {
         let place = self.place(file);
         let mut names: Vec<(String, Option<String>, Place)> = headers
             .iter()
-            .map(|header| match header.trim_start_matches('\u{feff}').split_once('(') {
-                Some((name, unit)) => {
-                    (name.trim().to_owned(), Some(unit.trim_end().trim_end_matches(')').to_owned()), place)
-                }
-                None => (header.trim_start_matches('\u{feff}').to_owned(), None, place),
-            })
+            .map(
+                |header| match header.trim_start_matches('\u{feff}').split_once('(') {
+                    Some((name, unit)) => (
+                        name.trim().to_owned(),
+                        Some(unit.trim_end().trim_end_matches(')').to_owned()),
+                        place,
+                    ),
+                    None => (
+                        header.trim_start_matches('\u{feff}').to_owned(),
+                        None,
+                        place,
+                    ),
+                },
+            )
             .collect();
         // `dB(A)` closes a parenthesis of its own.
         for (_, unit, _) in &mut names {
@@ -378,16 +462,25 @@ impl Binder<'_> {
                 unit.push(')');
             }
         }
-        for map in tree.children(node).filter(|child| tree.kind(*child) == NodeKind::ColumnMap) {
-            let (Some(cell), Some(text)) =
-                (tree.child(map, NodeKind::HeaderCell), tree.child(map, NodeKind::TextPart))
-            else {
+        for map in tree
+            .children(node)
+            .filter(|child| tree.kind(*child) == NodeKind::ColumnMap)
+        {
+            let (Some(cell), Some(text)) = (
+                tree.child(map, NodeKind::HeaderCell),
+                tree.child(map, NodeKind::TextPart),
+            ) else {
                 continue;
             };
             let wanted = tree.unquoted(text);
             let Some(index) = headers.iter().position(|header| header == wanted) else {
                 let known: Vec<&str> = headers.iter().collect();
-                let shown = known.iter().take(12).copied().collect::<Vec<_>>().join(", ");
+                let shown = known
+                    .iter()
+                    .take(12)
+                    .copied()
+                    .collect::<Vec<_>>()
+                    .join(", ");
                 let place = self.place(text);
                 let mut finding = Finding::new(
                     &rules::LOG_NOT_A_TABLE,
@@ -400,8 +493,13 @@ impl Binder<'_> {
                 self.report(finding);
                 return None;
             };
-            let name = tree.child(cell, NodeKind::Name).map(|name| tree.text_of(name)).unwrap_or("");
-            let unit = tree.child(cell, NodeKind::UnitPart).map(|unit| tree.text_of(unit).to_owned());
+            let name = tree
+                .child(cell, NodeKind::Name)
+                .map(|name| tree.text_of(name))
+                .unwrap_or("");
+            let unit = tree
+                .child(cell, NodeKind::UnitPart)
+                .map(|unit| tree.text_of(unit).to_owned());
             names[index] = (name.to_owned(), unit, self.place(cell));
         }
         Some(names)
@@ -426,7 +524,11 @@ fn backwards(place: Place) -> Finding {
 
 fn csv_reason(error: &csv::Error) -> String {
     match error.kind() {
-        csv::ErrorKind::UnequalLengths { pos, expected_len, len } => {
+        csv::ErrorKind::UnequalLengths {
+            pos,
+            expected_len,
+            len,
+        } => {
             let line = pos.as_ref().map_or(0, csv::Position::line);
             format!("{len} cells on line {line} where the header has {expected_len}")
         }

@@ -243,7 +243,10 @@ pub enum Disposition {
 impl Disposition {
     /// True when the thing may stay as it was measured.
     pub fn accepts(self) -> bool {
-        matches!(self, Disposition::UseAsIs | Disposition::Repair | Disposition::Regrade)
+        matches!(
+            self,
+            Disposition::UseAsIs | Disposition::Repair | Disposition::Regrade
+        )
     }
 }
 
@@ -270,11 +273,15 @@ pub struct NoFiles;
 
 impl Files for NoFiles {
     fn read(&self, _: &str) -> Result<Arc<[u8]>, FileFault> {
-        Err(FileFault::Unreadable("a record from standard input has no folder".to_owned()))
+        Err(FileFault::Unreadable(
+            "a record from standard input has no folder".to_owned(),
+        ))
     }
 
     fn exists(&self, _: &str) -> Result<(), FileFault> {
-        Err(FileFault::Unreadable("a record from standard input has no folder".to_owned()))
+        Err(FileFault::Unreadable(
+            "a record from standard input has no folder".to_owned(),
+        ))
     }
 }
 
@@ -289,11 +296,18 @@ pub fn slot(domains: &[Domain], sets: &[crate::plan::SetId], members: &[u32]) ->
 
 /// How many instances a product of sets has.
 pub fn slots(domains: &[Domain], sets: &[crate::plan::SetId]) -> usize {
-    sets.iter().map(|set| domains[set.index()].members.len()).product()
+    sets.iter()
+        .map(|set| domains[set.index()].members.len())
+        .product()
 }
 
 /// The members of a slot, in the sets' order.
-pub fn members_of(domains: &[Domain], sets: &[crate::plan::SetId], mut slot: usize, members: &mut Vec<u32>) {
+pub fn members_of(
+    domains: &[Domain],
+    sets: &[crate::plan::SetId],
+    mut slot: usize,
+    members: &mut Vec<u32>,
+) {
     members.clear();
     members.resize(sets.len(), 0);
     for (index, set) in sets.iter().enumerate().rev() {

@@ -49,8 +49,13 @@ impl Binder<'_> {
         first_entry: u32,
     ) {
         let tree = self.tree();
-        let Some(head) = self.table_head(node, work.as_deref()) else { return };
-        let given: Vec<Kind> = head.item.map(|item| self.given(item).to_vec()).unwrap_or_default();
+        let Some(head) = self.table_head(node, work.as_deref()) else {
+            return;
+        };
+        let given: Vec<Kind> = head
+            .item
+            .map(|item| self.given(item).to_vec())
+            .unwrap_or_default();
         let own = self.conditions(node, &given);
         let conditions = self.completed(own, inherited);
         let mut columns: Vec<Column> = Vec::new();
@@ -63,8 +68,19 @@ impl Binder<'_> {
                 }
                 NodeKind::Row => {
                     cells.clear();
-                    cells.extend(tree.children(line).filter(|child| is_cell(tree.kind(*child))));
-                    self.row(&cells, &columns, &head, context, conditions, work.as_deref_mut(), first_entry);
+                    cells.extend(
+                        tree.children(line)
+                            .filter(|child| is_cell(tree.kind(*child))),
+                    );
+                    self.row(
+                        &cells,
+                        &columns,
+                        &head,
+                        context,
+                        conditions,
+                        work.as_deref_mut(),
+                        first_entry,
+                    );
                 }
                 _ => {}
             }
@@ -73,12 +89,21 @@ impl Binder<'_> {
 
     fn table_head(&mut self, node: NodeId, work: Option<&StageWork>) -> Option<Head> {
         let tree = self.tree();
-        let mut head = Head { item: None, unit: None, fixed: Vec::new() };
-        let Some(declared) = tree.child(node, NodeKind::DeclaredValue) else { return Some(head) };
+        let mut head = Head {
+            item: None,
+            unit: None,
+            fixed: Vec::new(),
+        };
+        let Some(declared) = tree.child(node, NodeKind::DeclaredValue) else {
+            return Some(head);
+        };
         let item = match work {
             Some(work) => self.stage_reading(declared, work.stage)?,
             None => {
-                let name = tree.child(declared, NodeKind::Name).map(|name| tree.text_of(name)).unwrap_or("");
+                let name = tree
+                    .child(declared, NodeKind::Name)
+                    .map(|name| tree.text_of(name))
+                    .unwrap_or("");
                 match self.plan.design_by_name.get(name) {
                     Some(id) => Slotted::Design(*id),
                     None => {
@@ -128,7 +153,10 @@ impl Binder<'_> {
                 let finding = Finding::new(
                     &rules::WRONG_UNIT,
                     place,
-                    format!("expected no unit for a {}, found `{text}`", wanted.kind.name()),
+                    format!(
+                        "expected no unit for a {}, found `{text}`",
+                        wanted.kind.name()
+                    ),
                 )
                 .related(wanted.declared, "declared here");
                 self.report(finding);
@@ -139,8 +167,10 @@ impl Binder<'_> {
 
     fn header(&mut self, line: NodeId, head: &Head, work: Option<&StageWork>) -> Vec<Column> {
         let tree = self.tree();
-        let cells: Vec<NodeId> =
-            tree.children(line).filter(|cell| tree.kind(*cell) == NodeKind::HeaderCell).collect();
+        let cells: Vec<NodeId> = tree
+            .children(line)
+            .filter(|cell| tree.kind(*cell) == NodeKind::HeaderCell)
+            .collect();
         let mut columns: Vec<Column> = Vec::with_capacity(cells.len());
         for cell in &cells {
             let name_node = tree.child(*cell, NodeKind::Name).unwrap_or(*cell);
@@ -180,7 +210,9 @@ impl Binder<'_> {
         before: &[Column],
     ) -> Column {
         if let Some(set) = self.plan.set_by_name.get(name) {
-            let used = head.item.is_none_or(|item| self.indices(item).contains(set));
+            let used = head
+                .item
+                .is_none_or(|item| self.indices(item).contains(set));
             if used {
                 return Column::Index(*set);
             }
@@ -192,27 +224,52 @@ impl Binder<'_> {
         if let Some(item) = head.item {
             if name == self.name(item) {
                 let unit = unit(self, item);
-                return Column::Value { item, member: None, unit };
+                return Column::Value {
+                    item,
+                    member: None,
+                    unit,
+                };
             }
             let taken = |set: &SetId| {
-                before.iter().any(|column| matches!(column, Column::Index(known) if known == set))
+                before
+                    .iter()
+                    .any(|column| matches!(column, Column::Index(known) if known == set))
                     || head.fixed.iter().any(|(known, _)| known == set)
             };
-            let sets: Vec<SetId> = self.indices(item).iter().copied().filter(|set| !taken(set)).collect();
+            let sets: Vec<SetId> = self
+                .indices(item)
+                .iter()
+                .copied()
+                .filter(|set| !taken(set))
+                .collect();
             for set in &sets {
                 if let Some(member) = self.record.domains[set.index()].lookup.get(name).copied() {
                     let unit = unit(self, item);
-                    return Column::Value { item, member: Some((*set, member)), unit };
+                    return Column::Value {
+                        item,
+                        member: Some((*set, member)),
+                        unit,
+                    };
                 }
             }
-            let mut known: Vec<String> =
-                self.indices(item).iter().map(|set| self.plan.sets[set.index()].name.to_string()).collect();
+            let mut known: Vec<String> = self
+                .indices(item)
+                .iter()
+                .map(|set| self.plan.sets[set.index()].name.to_string())
+                .collect();
             for set in &sets {
                 known.extend(
-                    self.record.domains[set.index()].members.iter().take(50).map(ToString::to_string),
+                    self.record.domains[set.index()]
+                        .members
+                        .iter()
+                        .take(50)
+                        .map(ToString::to_string),
                 );
             }
-            let expected = format!("an index or a member of `{}`, or at, with, by, on", self.name(item));
+            let expected = format!(
+                "an index or a member of `{}`, or at, with, by, on",
+                self.name(item)
+            );
             self.unknown(name_node, &expected, name, known.iter().map(String::as_str));
             return Column::Skip;
         }
@@ -221,12 +278,20 @@ impl Binder<'_> {
                 Some(StageName::Reading(id)) => Some(Slotted::Reading(*id)),
                 _ => None,
             },
-            None => self.plan.design_by_name.get(name).map(|id| Slotted::Design(*id)),
+            None => self
+                .plan
+                .design_by_name
+                .get(name)
+                .map(|id| Slotted::Design(*id)),
         };
         match found {
             Some(item) => {
                 let unit = unit(self, item);
-                Column::Value { item, member: None, unit }
+                Column::Value {
+                    item,
+                    member: None,
+                    unit,
+                }
             }
             None => {
                 let known: Vec<&str> = match work {
@@ -252,13 +317,16 @@ impl Binder<'_> {
     /// Reports a column whose reading has indices that neither the header nor the table gives.
     fn check_complete(&mut self, line: NodeId, columns: &[Column], head: &Head) {
         for column in columns {
-            let Column::Value { item, member, .. } = column else { continue };
+            let Column::Value { item, member, .. } = column else {
+                continue;
+            };
             let missing: Vec<&str> = self
                 .indices(*item)
                 .iter()
                 .filter(|set| {
-                    let in_header =
-                        columns.iter().any(|column| matches!(column, Column::Index(known) if known == *set));
+                    let in_header = columns
+                        .iter()
+                        .any(|column| matches!(column, Column::Index(known) if known == *set));
                     let fixed = head.fixed.iter().any(|(known, _)| known == *set);
                     let named = member.is_some_and(|(known, _)| known == **set);
                     !in_header && !fixed && !named
@@ -283,7 +351,10 @@ impl Binder<'_> {
         }
     }
 
-    #[allow(clippy::too_many_arguments, reason = "the parts of one row, used in one place")]
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "the parts of one row, used in one place"
+    )]
     fn row(
         &mut self,
         cells: &[NodeId],
@@ -313,14 +384,21 @@ impl Binder<'_> {
         }
         let (context, conditions) = self.row_clauses(cells, columns, context, conditions);
         for (cell, column) in cells.iter().zip(columns) {
-            let Column::Value { item, member, unit } = column else { continue };
+            let Column::Value { item, member, unit } = column else {
+                continue;
+            };
             let sets = self.indices(*item);
             let mut wanted_members = [0u32; 8];
             let mut complete = true;
             for (position, set) in sets.iter().enumerate().take(8) {
                 let named = member.filter(|(known, _)| known == set);
-                let found =
-                    named.or_else(|| members.iter().flatten().find(|(known, _)| known == set).copied());
+                let found = named.or_else(|| {
+                    members
+                        .iter()
+                        .flatten()
+                        .find(|(known, _)| known == set)
+                        .copied()
+                });
                 match found {
                     Some((_, member)) => wanted_members[position] = member,
                     None => complete = false,
@@ -329,15 +407,29 @@ impl Binder<'_> {
             if !complete {
                 continue;
             }
-            let slot = slot(&self.record.domains, sets, &wanted_members[..sets.len().min(8)]);
-            let wanted = Wanted { unit: unit.as_ref(), ..self.wanted(*item) };
+            let slot = slot(
+                &self.record.domains,
+                sets,
+                &wanted_members[..sets.len().min(8)],
+            );
+            let wanted = Wanted {
+                unit: unit.as_ref(),
+                ..self.wanted(*item)
+            };
             let value = self.values.value(*cell, wanted);
             let place = self.place(*cell);
             if let Some(work) = work.as_deref_mut() {
                 self.mark_work(work, context, place, &value);
             }
             let unit = unit.as_ref().map(|unit| unit.symbol.clone());
-            let entry = Entry { value, place, context, conditions, unit, amended: None };
+            let entry = Entry {
+                value,
+                place,
+                context,
+                conditions,
+                unit,
+                amended: None,
+            };
             self.put(work.as_deref_mut(), *item, slot, entry, first_entry);
         }
     }
@@ -349,9 +441,12 @@ impl Binder<'_> {
         context: u32,
         conditions: (u32, u32),
     ) -> (u32, (u32, u32)) {
-        let has = columns
-            .iter()
-            .any(|column| matches!(column, Column::With | Column::By | Column::On | Column::At(_)));
+        let has = columns.iter().any(|column| {
+            matches!(
+                column,
+                Column::With | Column::By | Column::On | Column::At(_)
+            )
+        });
         if !has {
             return (context, conditions);
         }
@@ -360,7 +455,10 @@ impl Binder<'_> {
         let first = self.record.conditions.len() as u32;
         for (cell, column) in cells.iter().zip(columns) {
             let kind = tree.kind(*cell);
-            if matches!(kind, NodeKind::Pending | NodeKind::NotApplicable | NodeKind::Rest) {
+            if matches!(
+                kind,
+                NodeKind::Pending | NodeKind::NotApplicable | NodeKind::Rest
+            ) {
                 continue;
             }
             let place = self.place(*cell);
@@ -369,7 +467,9 @@ impl Binder<'_> {
                 Column::By => own.person = Some((self.cell_name(*cell), place)),
                 Column::On => match self.values.clock.read(tree.text_of(*cell)) {
                     Ok(when) => own.when = Some((when, place)),
-                    Err(message) => self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message)),
+                    Err(message) => {
+                        self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message))
+                    }
                 },
                 Column::At(unit) => self.row_condition(*cell, unit.as_ref(), place),
                 _ => {}
@@ -388,7 +488,9 @@ impl Binder<'_> {
     }
 
     fn row_condition(&mut self, cell: NodeId, unit: Option<&Unit>, place: Place) {
-        let Some(written) = self.tree().quantity(cell) else { return };
+        let Some(written) = self.tree().quantity(cell) else {
+            return;
+        };
         let quantity = match (unit, written.unit) {
             (Some(unit), None) => match crate::plan::literal::number(&written, self.values.file) {
                 Ok(number) => crate::quantity::Quantity::from_unit(number, unit),

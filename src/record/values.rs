@@ -36,7 +36,10 @@ pub struct Wanted<'a> {
 
 impl ValueReader<'_> {
     pub fn place(&self, node: NodeId) -> Place {
-        Place { file: self.file, span: self.tree.span(node) }
+        Place {
+            file: self.file,
+            span: self.tree.span(node),
+        }
     }
 
     pub fn report(&mut self, finding: Finding) {
@@ -92,7 +95,10 @@ impl ValueReader<'_> {
         let tree = self.tree;
         match tree.kind(node) {
             NodeKind::Quantity => {
-                match tree.quantity(node).and_then(|written| self.quantity(&written, wanted)) {
+                match tree
+                    .quantity(node)
+                    .and_then(|written| self.quantity(&written, wanted))
+                {
                     Some(quantity) => Recorded::Value(Value::Quantity(quantity)),
                     None => Recorded::Unreadable,
                 }
@@ -116,7 +122,9 @@ impl ValueReader<'_> {
     /// `40MVA`: one word that is a number with its unit.
     fn glued(&mut self, node: NodeId, wanted: Wanted<'_>) -> Recorded {
         let text = self.tree.text_of(node);
-        let split = text.find(|character: char| !character.is_ascii_digit()).unwrap_or(text.len());
+        let split = text
+            .find(|character: char| !character.is_ascii_digit())
+            .unwrap_or(text.len());
         if split == 0 || split == text.len() {
             return self.wrong_kind(node, wanted, "");
         }
@@ -129,7 +137,10 @@ impl ValueReader<'_> {
             format!("expected a space between number and unit, found `{text}`"),
         )
         .help(format!("write {number} {unit}, as ISO 80000-1 does"))
-        .fix("put a space before the unit", vec![(Span::new(border, border), " ".to_owned())]);
+        .fix(
+            "put a space before the unit",
+            vec![(Span::new(border, border), " ".to_owned())],
+        );
         self.report(finding);
         let written = QuantityText {
             negative: false,
@@ -153,25 +164,41 @@ impl ValueReader<'_> {
                 return None;
             }
         };
-        let Kind::Quantity(kind) = wanted.kind else { return self.count(written, number, wanted) };
+        let Kind::Quantity(kind) = wanted.kind else {
+            return self.count(written, number, wanted);
+        };
         match (written.unit, wanted.unit) {
             (None, Some(unit)) => Some(Quantity::from_unit(number, unit)),
             (Some(text), _) => {
-                let place = Place { file: self.file, span: written.unit_span };
+                let place = Place {
+                    file: self.file,
+                    span: written.unit_span,
+                };
                 let unit = self.unit(text, place, kind, wanted.declared)?;
                 Some(Quantity::from_unit(number, &unit))
             }
-            (None, None) if kind.dimension.is_none() => {
-                Some(Quantity { value: Number::Exact(number), dimension: Dimension::NONE, point: false })
-            }
+            (None, None) if kind.dimension.is_none() => Some(Quantity {
+                value: Number::Exact(number),
+                dimension: Dimension::NONE,
+                point: false,
+            }),
             (None, None) => {
-                let place = Place { file: self.file, span: written.number_span };
+                let place = Place {
+                    file: self.file,
+                    span: written.number_span,
+                };
                 let finding = Finding::new(
                     &rules::UNIT_MISSING,
                     place,
-                    format!("expected a unit of {} behind the number, found none", kind.name),
+                    format!(
+                        "expected a unit of {} behind the number, found none",
+                        kind.name
+                    ),
                 )
-                .help(format!("write the unit it was read in, such as {} {}", written.number, kind.example))
+                .help(format!(
+                    "write the unit it was read in, such as {} {}",
+                    written.number, kind.example
+                ))
                 .related(wanted.declared, "declared here");
                 self.report(finding);
                 None
@@ -185,9 +212,15 @@ impl ValueReader<'_> {
         number: Rational,
         wanted: Wanted<'_>,
     ) -> Option<Quantity> {
-        let place = Place { file: self.file, span: written.number_span };
+        let place = Place {
+            file: self.file,
+            span: written.number_span,
+        };
         if written.unit.is_some() {
-            let place = Place { file: self.file, span: written.unit_span };
+            let place = Place {
+                file: self.file,
+                span: written.unit_span,
+            };
             let finding = Finding::new(
                 &rules::WRONG_UNIT,
                 place,
@@ -207,11 +240,21 @@ impl ValueReader<'_> {
             self.report(finding);
             return None;
         }
-        Some(Quantity { value: Number::Exact(number), dimension: Dimension::NONE, point: false })
+        Some(Quantity {
+            value: Number::Exact(number),
+            dimension: Dimension::NONE,
+            point: false,
+        })
     }
 
     /// Reads a unit for a kind; the last one is remembered.
-    pub fn unit(&mut self, text: &str, place: Place, kind: &QuantityKind, declared: Place) -> Option<Unit> {
+    pub fn unit(
+        &mut self,
+        text: &str,
+        place: Place,
+        kind: &QuantityKind,
+        declared: Place,
+    ) -> Option<Unit> {
         if let Some((known, unit)) = &self.last_unit
             && known == text
             && unit.dimension == kind.dimension
@@ -234,8 +277,19 @@ impl ValueReader<'_> {
         Some(unit)
     }
 
-    fn wrong_unit(&mut self, text: &str, unit: &Unit, place: Place, kind: &QuantityKind, declared: Place) {
-        let example = if kind.example.is_empty() { "no unit".to_owned() } else { kind.example.to_owned() };
+    fn wrong_unit(
+        &mut self,
+        text: &str,
+        unit: &Unit,
+        place: Place,
+        kind: &QuantityKind,
+        declared: Place,
+    ) {
+        let example = if kind.example.is_empty() {
+            "no unit".to_owned()
+        } else {
+            kind.example.to_owned()
+        };
         let same_dimension = unit.dimension == kind.dimension;
         let what = match unit.tag {
             Tag::TemperaturePoint => "a point on the temperature scale".to_owned(),
@@ -250,7 +304,10 @@ impl ValueReader<'_> {
         let finding = Finding::new(
             &rules::WRONG_UNIT,
             place,
-            format!("expected a unit of {} ({example}), found `{text}`, which is {what}", kind.name),
+            format!(
+                "expected a unit of {} ({example}), found `{text}`, which is {what}",
+                kind.name
+            ),
         )
         .label(format!("this is {what}"))
         .related(declared, format!("declared as {} here", kind.name))
@@ -262,11 +319,17 @@ impl ValueReader<'_> {
         let tree = self.tree;
         let kind = tree.kind(node);
         let parts: Vec<NodeId> = tree.children(node).collect();
-        let mut texts: Vec<QuantityText<'_>> = parts.iter().filter_map(|part| tree.quantity(*part)).collect();
+        let mut texts: Vec<QuantityText<'_>> = parts
+            .iter()
+            .filter_map(|part| tree.quantity(*part))
+            .collect();
         let unit_only_before = texts.last().is_some_and(|last| last.unit.is_none())
             && texts.iter().any(|text| text.unit.is_some());
         if let (true, Some(last)) = (unit_only_before, texts.last()) {
-            let place = Place { file: self.file, span: last.number_span };
+            let place = Place {
+                file: self.file,
+                span: last.number_span,
+            };
             let finding = Finding::new(
                 &rules::UNIT_MISSING,
                 place,
@@ -289,16 +352,28 @@ impl ValueReader<'_> {
         let tolerance_kind = self.difference(wanted);
         let mut values = Vec::new();
         for (index, text) in texts.iter().enumerate() {
-            let difference = index > 0 && matches!(kind, NodeKind::PlusMinus | NodeKind::PlusSlashMinus);
-            let wanted = if difference { Wanted { kind: &tolerance_kind, ..wanted } } else { wanted };
+            let difference =
+                index > 0 && matches!(kind, NodeKind::PlusMinus | NodeKind::PlusSlashMinus);
+            let wanted = if difference {
+                Wanted {
+                    kind: &tolerance_kind,
+                    ..wanted
+                }
+            } else {
+                wanted
+            };
             match self.quantity(text, wanted) {
                 Some(value) => values.push(value),
                 None => return Recorded::Unreadable,
             }
         }
         let interval = match (kind, values.as_slice()) {
-            (NodeKind::PlusMinus, [value, tolerance]) => Interval::around(*value, *tolerance, *tolerance),
-            (NodeKind::PlusSlashMinus, [value, plus, minus]) => Interval::around(*value, *plus, *minus),
+            (NodeKind::PlusMinus, [value, tolerance]) => {
+                Interval::around(*value, *tolerance, *tolerance)
+            }
+            (NodeKind::PlusSlashMinus, [value, plus, minus]) => {
+                Interval::around(*value, *plus, *minus)
+            }
             (NodeKind::Range, [low, high])
                 if matches!(low.compare(high), Ok(std::cmp::Ordering::Greater)) =>
             {
@@ -335,7 +410,8 @@ impl ValueReader<'_> {
     fn difference(&self, wanted: Wanted<'_>) -> Kind {
         match wanted.kind {
             Kind::Quantity(kind) if kind.point => {
-                crate::plan::kind::quantity_kind("temperature-rise").map_or(Kind::Count, Kind::Quantity)
+                crate::plan::kind::quantity_kind("temperature-rise")
+                    .map_or(Kind::Count, Kind::Quantity)
             }
             other => other.clone(),
         }
@@ -368,7 +444,8 @@ impl ValueReader<'_> {
 
     /// The single word that a name list consists of.
     fn single(&self, node: NodeId) -> Option<&str> {
-        let one = self.tree.kind(node) == NodeKind::NameList && self.tree.children(node).count() == 1;
+        let one =
+            self.tree.kind(node) == NodeKind::NameList && self.tree.children(node).count() == 1;
         one.then(|| self.tree.text_of(node))
     }
 
@@ -384,7 +461,9 @@ impl ValueReader<'_> {
         let word: Arc<str> = match self.single(node) {
             Some(word) => word.into(),
             // A choice may be a plain number, such as a tapping.
-            None if self.tree.kind(node) == NodeKind::Quantity && matches!(wanted.kind, Kind::Choice(_)) => {
+            None if self.tree.kind(node) == NodeKind::Quantity
+                && matches!(wanted.kind, Kind::Choice(_)) =>
+            {
                 self.tree.text_of(node).into()
             }
             None => return self.wrong_kind(node, wanted, ""),
@@ -393,10 +472,14 @@ impl ValueReader<'_> {
             && !choices.contains(&word)
         {
             let near = nearest(&word, choices.iter().map(|choice| &**choice));
-            let help = near.map(|near| format!("did you mean `{near}`?")).unwrap_or_default();
+            let help = near
+                .map(|near| format!("did you mean `{near}`?"))
+                .unwrap_or_default();
             return self.wrong_kind(node, wanted, &help);
         }
-        if matches!(wanted.kind, Kind::VectorGroup) && crate::physics::phasor::parse_group(&word).is_err() {
+        if matches!(wanted.kind, Kind::VectorGroup)
+            && crate::physics::phasor::parse_group(&word).is_err()
+        {
             return self.wrong_kind(
                 node,
                 wanted,
@@ -410,8 +493,11 @@ impl ValueReader<'_> {
         if self.tree.kind(node) != NodeKind::NameList {
             return self.wrong_kind(node, wanted, "write names with commas between them: HV, LV");
         }
-        let names: Vec<Arc<str>> =
-            self.tree.children(node).map(|part| self.tree.text_of(part).into()).collect();
+        let names: Vec<Arc<str>> = self
+            .tree
+            .children(node)
+            .map(|part| self.tree.text_of(part).into())
+            .collect();
         Recorded::Value(Value::Names(names.into()))
     }
 
@@ -423,8 +509,16 @@ impl ValueReader<'_> {
         let parts: Vec<NodeId> = tree.children(node).collect();
         let mut ends = Vec::new();
         for part in parts {
-            let Some(written) = tree.quantity(part) else { return Recorded::Unreadable };
-            match self.quantity(&written, Wanted { kind: &Kind::Count, ..wanted }) {
+            let Some(written) = tree.quantity(part) else {
+                return Recorded::Unreadable;
+            };
+            match self.quantity(
+                &written,
+                Wanted {
+                    kind: &Kind::Count,
+                    ..wanted
+                },
+            ) {
                 Some(quantity) => ends.push(quantity),
                 None => return Recorded::Unreadable,
             }

@@ -61,7 +61,12 @@ pub struct Calibration {
 
 /// Reads a register; what is wrong with it goes to `findings`.
 pub fn read(tree: &Tree, file: FileId, findings: &mut Vec<Finding>) -> Register {
-    let mut reader = Reader { tree, file, findings, register: Register::default() };
+    let mut reader = Reader {
+        tree,
+        file,
+        findings,
+        register: Register::default(),
+    };
     for statement in tree.children(tree.root()) {
         match tree.kind(statement) {
             NodeKind::Register => {
@@ -79,8 +84,9 @@ pub fn read(tree: &Tree, file: FileId, findings: &mut Vec<Finding>) -> Register 
 
 /// The text of a `path` or of a quoted text: how people, instruments, lots and units are called.
 pub fn identity(tree: &Tree, node: NodeId) -> Option<(Arc<str>, NodeId)> {
-    let part =
-        tree.children(node).find(|child| matches!(tree.kind(*child), NodeKind::Path | NodeKind::TextPart))?;
+    let part = tree
+        .children(node)
+        .find(|child| matches!(tree.kind(*child), NodeKind::Path | NodeKind::TextPart))?;
     let name: Arc<str> = match tree.kind(part) {
         NodeKind::TextPart => tree.unquoted(part).into(),
         _ => tree.text_of(part).into(),
@@ -97,7 +103,10 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn place(&self, node: NodeId) -> Place {
-        Place { file: self.file, span: self.tree.span(node) }
+        Place {
+            file: self.file,
+            span: self.tree.span(node),
+        }
     }
 
     fn day(&mut self, node: NodeId) -> Option<i32> {
@@ -105,7 +114,8 @@ impl Reader<'_> {
             Ok(day) => Some(day),
             Err(message) => {
                 let place = self.place(node);
-                self.findings.push(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
+                self.findings
+                    .push(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
                 None
             }
         }
@@ -114,8 +124,9 @@ impl Reader<'_> {
     /// The title: the text behind the identity.
     fn title(&self, node: NodeId, identity: NodeId) -> Arc<str> {
         let tree = self.tree;
-        let title =
-            tree.children(node).find(|child| *child != identity && tree.kind(*child) == NodeKind::TextPart);
+        let title = tree
+            .children(node)
+            .find(|child| *child != identity && tree.kind(*child) == NodeKind::TextPart);
         title.map_or_else(|| Arc::from(""), |title| tree.unquoted(title).into())
     }
 
@@ -140,12 +151,20 @@ impl Reader<'_> {
     }
 
     fn person(&mut self, node: NodeId) {
-        let Some((name, part)) = identity(self.tree, node) else { return };
-        let mut person =
-            Person { title: self.title(node, part), roles: Vec::new(), valid: None, place: self.place(part) };
+        let Some((name, part)) = identity(self.tree, node) else {
+            return;
+        };
+        let mut person = Person {
+            title: self.title(node, part),
+            roles: Vec::new(),
+            valid: None,
+            place: self.place(part),
+        };
         for child in self.tree.children(node) {
             match self.tree.kind(child) {
-                NodeKind::Roles => person.roles.extend(self.names(child).into_iter().map(|(name, _)| name)),
+                NodeKind::Roles => person
+                    .roles
+                    .extend(self.names(child).into_iter().map(|(name, _)| name)),
                 NodeKind::Valid => person.valid = self.validity(child),
                 _ => {}
             }
@@ -159,8 +178,10 @@ impl Reader<'_> {
 
     fn validity(&mut self, node: NodeId) -> Option<(i32, i32)> {
         let tree = self.tree;
-        let days: Vec<NodeId> =
-            tree.children(node).filter(|child| tree.kind(*child) == NodeKind::DateTime).collect();
+        let days: Vec<NodeId> = tree
+            .children(node)
+            .filter(|child| tree.kind(*child) == NodeKind::DateTime)
+            .collect();
         let from = self.day(*days.first()?)?;
         let to = self.day(*days.get(1)?)?;
         if from > to {
@@ -175,7 +196,9 @@ impl Reader<'_> {
     }
 
     fn instrument(&mut self, node: NodeId) {
-        let Some((name, part)) = identity(self.tree, node) else { return };
+        let Some((name, part)) = identity(self.tree, node) else {
+            return;
+        };
         let mut instrument = Instrument {
             title: self.title(node, part),
             measures: Vec::new(),
@@ -187,12 +210,16 @@ impl Reader<'_> {
                 NodeKind::Measures => {
                     for (kind, at) in self.names(child) {
                         if quantity_kind(&kind).is_none() && !OTHER_KINDS.contains(&&*kind) {
-                            let known = crate::plan::kind::QUANTITY_KINDS.iter().map(|kind| kind.name);
+                            let known = crate::plan::kind::QUANTITY_KINDS
+                                .iter()
+                                .map(|kind| kind.name);
                             let known = known.chain(OTHER_KINDS.iter().copied());
                             let mut finding = Finding::new(
                                 &rules::UNKNOWN_NAME,
                                 self.place(at),
-                                format!("expected a kind such as resistance or length, found `{kind}`"),
+                                format!(
+                                    "expected a kind such as resistance or length, found `{kind}`"
+                                ),
                             );
                             if let Some(near) = nearest(&kind, known) {
                                 finding = finding.help(format!("did you mean `{near}`?"));
@@ -207,28 +234,46 @@ impl Reader<'_> {
                     if range.is_some_and(|range| self.tree.kind(range) != NodeKind::Range) {
                         let place = self.place(child);
                         self.findings.push(
-                            Finding::new(&rules::WRONG_KIND, place, "expected a range, found another value")
-                                .help("write: range 0.8 .. 15000"),
+                            Finding::new(
+                                &rules::WRONG_KIND,
+                                place,
+                                "expected a range, found another value",
+                            )
+                            .help("write: range 0.8 .. 15000"),
                         );
                     }
                 }
                 NodeKind::Calibrated => {
                     let tree = self.tree;
                     let from = tree.child(child, NodeKind::DateTime);
-                    let due =
-                        tree.child(child, NodeKind::Due).and_then(|due| tree.child(due, NodeKind::DateTime));
-                    let certificate =
-                        tree.child(child, NodeKind::TextPart).map(|text| tree.unquoted(text).into());
-                    let (Some(from), Some(due)) = (from, due) else { continue };
+                    let due = tree
+                        .child(child, NodeKind::Due)
+                        .and_then(|due| tree.child(due, NodeKind::DateTime));
+                    let certificate = tree
+                        .child(child, NodeKind::TextPart)
+                        .map(|text| tree.unquoted(text).into());
+                    let (Some(from), Some(due)) = (from, due) else {
+                        continue;
+                    };
                     if let (Some(from), Some(due)) = (self.day(from), self.day(due)) {
                         let place = self.place(child);
-                        instrument.calibrations.push(Calibration { from, due, certificate, place });
+                        instrument.calibrations.push(Calibration {
+                            from,
+                            due,
+                            certificate,
+                            place,
+                        });
                     }
                 }
                 _ => {}
             }
         }
-        if let Some(first) = self.register.instruments.get(&name).map(|known| known.place) {
+        if let Some(first) = self
+            .register
+            .instruments
+            .get(&name)
+            .map(|known| known.place)
+        {
             self.duplicate(part, "instrument", &name, first);
             return;
         }

@@ -33,7 +33,11 @@ pub(super) struct Parser<'t> {
 
 impl Parser<'_> {
     pub fn start_of(&self, token: usize) -> u32 {
-        if token == 0 { 0 } else { self.tokens[token - 1].end }
+        if token == 0 {
+            0
+        } else {
+            self.tokens[token - 1].end
+        }
     }
 
     pub fn span_of(&self, token: usize) -> Span {
@@ -65,7 +69,8 @@ impl Parser<'_> {
 
     /// The text of the next token, when it is a name.
     pub fn peek_name(&self) -> Option<&str> {
-        self.at(TokenKind::Name).then(|| self.text_of(self.position))
+        self.at(TokenKind::Name)
+            .then(|| self.text_of(self.position))
     }
 
     pub fn at_word(&self, word: &str) -> bool {
@@ -172,12 +177,16 @@ impl Parser<'_> {
         // One finding a place is enough: the first says what was missing, and a control character is
         // reported for itself.
         let said = |fault: &Fault| fault.kind == FaultKind::UnexpectedText && fault.span == span;
-        let control = self.at(TokenKind::Stray) && self.text_of(self.position).contains(char::is_control);
+        let control =
+            self.at(TokenKind::Stray) && self.text_of(self.position).contains(char::is_control);
         if control || self.faults.last().is_some_and(said) {
             return;
         }
-        let mut fault =
-            Fault::new(FaultKind::UnexpectedText, span, format!("expected {what}, found {found}"));
+        let mut fault = Fault::new(
+            FaultKind::UnexpectedText,
+            span,
+            format!("expected {what}, found {found}"),
+        );
         if !help.is_empty() {
             fault = fault.help(help);
         }
@@ -187,11 +196,17 @@ impl Parser<'_> {
     /// The span of the next token and how to call it in a message.
     pub fn here(&self) -> (Span, String) {
         if self.position < self.end {
-            (self.span_of(self.position), format!("`{}`", shown(self.text_of(self.position))))
+            (
+                self.span_of(self.position),
+                format!("`{}`", shown(self.text_of(self.position))),
+            )
         } else {
             let at = self.behind();
             let end = self.start_of(at);
-            let start = self.text[..end as usize].char_indices().next_back().map_or(end, |(at, _)| at as u32);
+            let start = self.text[..end as usize]
+                .char_indices()
+                .next_back()
+                .map_or(end, |(at, _)| at as u32);
             (Span::new(start, end), "the end of the line".to_owned())
         }
     }
@@ -206,7 +221,10 @@ impl Parser<'_> {
                     Fault::new(
                         FaultKind::NestingTooDeep,
                         span,
-                        format!("expected at most {} nested brackets, found more", super::MAX_NESTING),
+                        format!(
+                            "expected at most {} nested brackets, found more",
+                            super::MAX_NESTING
+                        ),
                     )
                     .help("split the expression into several `calc` lines"),
                 );

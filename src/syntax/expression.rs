@@ -14,7 +14,11 @@ impl Parser<'_> {
             return false;
         }
         let outer = std::mem::replace(&mut self.in_expression, true);
-        let read = if self.at_word("if") { self.condition() } else { self.binary(0) };
+        let read = if self.at_word("if") {
+            self.condition()
+        } else {
+            self.binary(0)
+        };
         self.in_expression = outer;
         self.leave();
         read
@@ -107,7 +111,9 @@ impl Parser<'_> {
                     Fault::new(
                         FaultKind::NestingTooDeep,
                         span,
-                        format!("expected at most {MAX_CHAIN} operators in one expression, found more"),
+                        format!(
+                            "expected at most {MAX_CHAIN} operators in one expression, found more"
+                        ),
                     )
                     .help("split the expression into several `calc` lines"),
                 );
@@ -115,7 +121,11 @@ impl Parser<'_> {
                 break;
             }
             self.bump();
-            let right = if kind == NodeKind::In { self.interval() } else { self.binary(level + 1) };
+            let right = if kind == NodeKind::In {
+                self.interval()
+            } else {
+                self.binary(level + 1)
+            };
             if !right {
                 self.finish(kind, first, mark);
                 return false;
@@ -192,10 +202,17 @@ impl Parser<'_> {
             return true;
         }
         let negative = self.at(TokenKind::Minus);
-        let read = if negative { self.prefix() } else { self.primary() };
+        let read = if negative {
+            self.prefix()
+        } else {
+            self.primary()
+        };
         self.finish(NodeKind::Power, first, mark);
         if read && self.at(TokenKind::Caret) {
-            self.expected("brackets around one of the powers", "write (a ^ b) ^ c or a ^ (b ^ c)");
+            self.expected(
+                "brackets around one of the powers",
+                "write (a ^ b) ^ c or a ^ (b ^ c)",
+            );
             return false;
         }
         read
@@ -313,4 +330,7 @@ const NOT_LEVEL: usize = 2;
 const RELATION_LEVEL: usize = 3;
 const SUM_LEVEL: usize = 4;
 const PREFIX_LEVEL: usize = 6;
-const _: () = assert!(MAX_NESTING < 200, "each level of nesting costs eight stack frames");
+const _: () = assert!(
+    MAX_NESTING < 200,
+    "each level of nesting costs eight stack frames"
+);

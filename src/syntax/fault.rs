@@ -59,7 +59,13 @@ pub struct Fault {
 impl Fault {
     /// A fault without help or fix.
     pub fn new(kind: FaultKind, span: Span, message: impl Into<String>) -> Fault {
-        Fault { kind, span, message: message.into(), help: None, fix: None }
+        Fault {
+            kind,
+            span,
+            message: message.into(),
+            help: None,
+            fix: None,
+        }
     }
 
     /// Adds how to mend it.

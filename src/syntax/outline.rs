@@ -23,7 +23,12 @@ struct Open {
 pub(super) fn parse_document(text: Arc<str>) -> Tree {
     let mut parser = parser_for(&text);
     parser.document = document_kind(&parser);
-    let mut outline = Outline { open: Vec::with_capacity(8), too_deep: false, tabs: 0, lone_returns: false };
+    let mut outline = Outline {
+        open: Vec::with_capacity(8),
+        too_deep: false,
+        tabs: 0,
+        lone_returns: false,
+    };
     parser.nodes.push(document_node(parser.tokens.len()));
     outline.open.push(Open {
         id: NodeId(0),
@@ -35,7 +40,12 @@ pub(super) fn parse_document(text: Arc<str>) -> Tree {
     outline.lines(&mut parser);
     stray_tokens(&mut parser);
     let document = parser.document;
-    let Parser { tokens, nodes, mut faults, .. } = parser;
+    let Parser {
+        tokens,
+        nodes,
+        mut faults,
+        ..
+    } = parser;
     if nodes.len() == 1 {
         faults.push(
             Fault::new(
@@ -47,7 +57,13 @@ pub(super) fn parse_document(text: Arc<str>) -> Tree {
         );
     }
     faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
-    Tree { text, tokens, nodes, faults, document }
+    Tree {
+        text,
+        tokens,
+        nodes,
+        faults,
+        document,
+    }
 }
 
 pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
@@ -67,8 +83,19 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
     parser.nodes[0].child = id.0;
     parser.nodes[id.0 as usize].parent = 0;
     stray_tokens(&mut parser);
-    let Parser { tokens, nodes, faults, .. } = parser;
-    Tree { text, tokens, nodes, faults, document: DocumentKind::Plan }
+    let Parser {
+        tokens,
+        nodes,
+        faults,
+        ..
+    } = parser;
+    Tree {
+        text,
+        tokens,
+        nodes,
+        faults,
+        document: DocumentKind::Plan,
+    }
 }
 
 fn parser_for(text: &str) -> Parser<'_> {
@@ -94,11 +121,22 @@ fn parser_for(text: &str) -> Parser<'_> {
 
 fn document_node(tokens: usize) -> Node {
     let last = tokens as u32;
-    Node { kind: NodeKind::Document, first: 0, head: last, last, parent: NONE, child: NONE, next: NONE }
+    Node {
+        kind: NodeKind::Document,
+        first: 0,
+        head: last,
+        last,
+        parent: NONE,
+        child: NONE,
+        next: NONE,
+    }
 }
 
 fn document_kind(parser: &Parser<'_>) -> DocumentKind {
-    let first = parser.tokens.iter().position(|token| !token.kind.is_trivia());
+    let first = parser
+        .tokens
+        .iter()
+        .position(|token| !token.kind.is_trivia());
     match first.map(|at| parser.text_of(at)) {
         Some("plan") => DocumentKind::Plan,
         Some("register") => DocumentKind::Register,
@@ -188,7 +226,11 @@ impl Outline {
                     );
                 }
             } else if parser.tokens[at].kind == TokenKind::Space {
-                columns += if text.is_ascii() { text.len() } else { text.chars().count() } as u32;
+                columns += if text.is_ascii() {
+                    text.len()
+                } else {
+                    text.chars().count()
+                } as u32;
             }
         }
         columns
@@ -287,14 +329,18 @@ impl Outline {
                     Fault::new(
                         FaultKind::OutlineTooDeep,
                         span,
-                        format!("expected at most {MAX_OUTLINE_DEPTH} levels of indentation, found more"),
+                        format!(
+                            "expected at most {MAX_OUTLINE_DEPTH} levels of indentation, found more"
+                        ),
                     )
                     .help("indent by two blanks a level; no statement needs more than four levels"),
                 );
             }
             self.close(parser);
         }
-        let Some(parent) = self.open.last() else { return };
+        let Some(parent) = self.open.last() else {
+            return;
+        };
         let (parent_kind, parent_columns) = (parent.kind, parent.columns);
         parser.end = end;
         parser.nesting = 0;
@@ -305,7 +351,9 @@ impl Outline {
         parser.seek(first);
         let mut columns = None;
         let kind = match parent_kind {
-            NodeKind::Table | NodeKind::Log => self.row_statement(parser, parent_kind, parent_columns),
+            NodeKind::Table | NodeKind::Log => {
+                self.row_statement(parser, parent_kind, parent_columns)
+            }
             _ => ordinary_statement(parser, parent_kind),
         };
         if kind == NodeKind::HeaderRow {
@@ -321,7 +369,13 @@ impl Outline {
             parent.columns = Some(count);
         }
         let last_child = last_child(parser, id);
-        self.open.push(Open { id, kind, indent, last_child, columns: None });
+        self.open.push(Open {
+            id,
+            kind,
+            indent,
+            last_child,
+            columns: None,
+        });
     }
 
     fn row_statement(
@@ -348,7 +402,9 @@ impl Outline {
     }
 
     fn append(&mut self, parser: &mut Parser<'_>, id: NodeId) {
-        let Some(parent) = self.open.last_mut() else { return };
+        let Some(parent) = self.open.last_mut() else {
+            return;
+        };
         parser.nodes[id.0 as usize].parent = parent.id.0;
         if parent.last_child == NONE {
             parser.nodes[parent.id.0 as usize].child = id.0;
@@ -360,7 +416,9 @@ impl Outline {
 
     /// Ends the innermost outline and stretches its parent to cover it.
     fn close(&mut self, parser: &mut Parser<'_>) {
-        let Some(closed) = self.open.pop() else { return };
+        let Some(closed) = self.open.pop() else {
+            return;
+        };
         let last = parser.nodes[closed.id.0 as usize].last;
         if let Some(parent) = self.open.last() {
             let node = &mut parser.nodes[parent.id.0 as usize];
@@ -387,20 +445,33 @@ fn ends_in_word_operator(parser: &Parser<'_>, end: usize) -> bool {
     (0..end)
         .rev()
         .find(|at| !parser.tokens[*at].kind.is_trivia())
-        .is_some_and(|at| matches!(parser.text_of(at), "and" | "or" | "not" | "then" | "else" | "in"))
+        .is_some_and(|at| {
+            matches!(
+                parser.text_of(at),
+                "and" | "or" | "not" | "then" | "else" | "in"
+            )
+        })
 }
 
 /// True when the line at `at` plainly is a statement of its own, so that an unclosed bracket above does
 /// not swallow it.
 fn starts_statement(parser: &Parser<'_>, at: usize) -> bool {
-    if parser.tokens[at].kind != TokenKind::Name || statement(parser.text_of(at), parser.document).is_none() {
+    if parser.tokens[at].kind != TokenKind::Name
+        || statement(parser.text_of(at), parser.document).is_none()
+    {
         return false;
     }
-    let next = parser.tokens[at + 1..].iter().find(|token| token.kind != TokenKind::Space);
+    let next = parser.tokens[at + 1..]
+        .iter()
+        .find(|token| token.kind != TokenKind::Space);
     next.is_some_and(|token| {
         matches!(
             token.kind,
-            TokenKind::Name | TokenKind::Text | TokenKind::Number | TokenKind::AtMost | TokenKind::AtLeast
+            TokenKind::Name
+                | TokenKind::Text
+                | TokenKind::Number
+                | TokenKind::AtMost
+                | TokenKind::AtLeast
         )
     })
 }
@@ -413,7 +484,10 @@ fn has_from(parser: &Parser<'_>) -> bool {
 fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {
     let first = parser.position;
     if !parser.at(TokenKind::Name) {
-        parser.expected("a statement", "every line begins with a word: a statement word or a reading's name");
+        parser.expected(
+            "a statement",
+            "every line begins with a word: a statement word or a reading's name",
+        );
         parser.skip_line();
         return NodeKind::Broken;
     }
@@ -422,7 +496,11 @@ fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {
     let assigns = matches!(assigned, Some(TokenKind::Equals | TokenKind::OpenBracket));
     if assigns && matches!(parent, NodeKind::StageRecord | NodeKind::Design) {
         parser.assignment();
-        return if parent == NodeKind::Design { NodeKind::DesignValue } else { NodeKind::Reading };
+        return if parent == NodeKind::Design {
+            NodeKind::DesignValue
+        } else {
+            NodeKind::Reading
+        };
     }
     let Some(kind) = statement(&word, parser.document) else {
         unknown_statement(parser, &word, assigns, parent);
@@ -443,7 +521,9 @@ fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool, parent:
         FaultKind::UnknownStatement,
         span,
         if assigns && parent == NodeKind::Document {
-            format!("expected a statement here, found the value `{found} …` outside a stage or design")
+            format!(
+                "expected a statement here, found the value `{found} …` outside a stage or design"
+            )
         } else if assigns {
             format!(
                 "expected the value `{found} …` in line with the others of its stage, found it indented deeper"
@@ -453,7 +533,11 @@ fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool, parent:
         },
     );
     if let Some(known) = nearest(word, STATEMENT_WORDS.iter().copied()) {
-        fault = fault.help(format!("did you mean `{known}`?")).fix(format!("write {known}"), span, known);
+        fault = fault.help(format!("did you mean `{known}`?")).fix(
+            format!("write {known}"),
+            span,
+            known,
+        );
     } else if assigns && parent == NodeKind::Document {
         fault = fault.help("indent the line below the stage that it belongs to");
     }
@@ -498,10 +582,15 @@ fn leftover(parser: &mut Parser<'_>, kind: NodeKind) {
     });
     if !reported {
         let what = match kind {
-            NodeKind::Reading | NodeKind::DesignValue => "at, with, by, on, because, or the end of the line",
+            NodeKind::Reading | NodeKind::DesignValue => {
+                "at, with, by, on, because, or the end of the line"
+            }
             _ => "the end of the line",
         };
-        parser.expected(what, "put a text in quotes, and each statement on a line of its own");
+        parser.expected(
+            what,
+            "put a text in quotes, and each statement on a line of its own",
+        );
     }
     let first = parser.position;
     let mark = parser.mark();
@@ -517,10 +606,16 @@ fn unknown_document(parser: &mut Parser<'_>, first: usize) {
     let fault = Fault::new(
         FaultKind::UnknownDocument,
         span,
-        format!("expected the document to begin with `plan`, `register` or `unit`, found `{found}`"),
+        format!(
+            "expected the document to begin with `plan`, `register` or `unit`, found `{found}`"
+        ),
     );
     parser.fault(match near {
-        Some(near) => fault.help(format!("did you mean `{near}`?")).fix(format!("write {near}"), span, near),
+        Some(near) => {
+            fault
+                .help(format!("did you mean `{near}`?"))
+                .fix(format!("write {near}"), span, near)
+        }
         None => fault.help("a build record begins with `unit SERIAL \"what it is\"`"),
     });
 }
@@ -544,7 +639,10 @@ fn stray_tokens(parser: &mut Parser<'_>) {
             }
             TokenKind::Stray => {
                 let text = parser.text_of(at);
-                let control = text.chars().next().filter(|character| character.is_control());
+                let control = text
+                    .chars()
+                    .next()
+                    .filter(|character| character.is_control());
                 if let Some(character) = control {
                     controls += 1;
                     if controls <= 20 {

@@ -30,7 +30,17 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
         Need | May => rationale || child == Note,
         StagePlan => matches!(
             child,
-            After | When | Caution | Note | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review
+            After
+                | When
+                | Caution
+                | Note
+                | ReadingPlan
+                | LogPlan
+                | Calc
+                | Check
+                | Hold
+                | Witness
+                | Review
         ),
         ReadingPlan => rationale || matches!(child, Limit | When | Decide | Note),
         LogPlan => matches!(child, ColumnPlan | When | Note | Caution),
@@ -45,17 +55,33 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
         ),
         Register => matches!(child, Zone | Note),
         Person => matches!(child, Roles | Valid | Note),
-        Instrument => matches!(child, Measures | InstrumentRange | Accuracy | Calibrated | Valid | Note),
+        Instrument => matches!(
+            child,
+            Measures | InstrumentRange | Accuracy | Calibrated | Valid | Note
+        ),
         Unit => matches!(child, PlanChoice | RegisterChoice | Lot | Zone | Note),
         Design => matches!(child, DesignValue | Table | Note | Attach),
         StageRecord => matches!(
             child,
-            Context | Reading | Table | Log | Attach | Note | Release | Witnessed | Waived | Reviewed | Amend
+            Context
+                | Reading
+                | Table
+                | Log
+                | Attach
+                | Note
+                | Release
+                | Witnessed
+                | Waived
+                | Reviewed
+                | Amend
         ),
         Reading | DesignValue | Release | Witnessed | Waived | Reviewed | Amend | Log | Table => {
             matches!(child, Note | Attach | HeaderRow | Row | ColumnMap)
         }
-        Nonconformity => matches!(child, Against | Found | Disposition | Agreed | Closed | Note | Attach),
+        Nonconformity => matches!(
+            child,
+            Against | Found | Disposition | Agreed | Closed | Note | Attach
+        ),
         _ => false,
     }
 }

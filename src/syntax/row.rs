@@ -40,13 +40,19 @@ impl Parser<'_> {
     /// `(unit)` behind a name: leaves one node waiting.
     pub fn unit_in_parens(&mut self) {
         self.bump();
-        if matches!(self.peek(), Some(TokenKind::Name | TokenKind::Percent | TokenKind::Number)) {
+        if matches!(
+            self.peek(),
+            Some(TokenKind::Name | TokenKind::Percent | TokenKind::Number)
+        ) {
             let first = self.position;
             let mark = self.mark();
             self.unit_tokens();
             self.finish(NodeKind::UnitPart, first, mark);
         } else {
-            self.expected("a unit", "write the unit between the parentheses, as in height(mm)");
+            self.expected(
+                "a unit",
+                "write the unit between the parentheses, as in height(mm)",
+            );
         }
         if !self.eat(TokenKind::CloseParen) {
             self.expected("`)` after the unit", "");
@@ -63,8 +69,14 @@ impl Parser<'_> {
         }
         let found = self.cells.len();
         if found != columns && columns > 0 {
-            let span = self.span_of(first).cover(self.span_of(self.line_end(end) - 1));
-            let relation = if found < columns { "too short" } else { "too long" };
+            let span = self
+                .span_of(first)
+                .cover(self.span_of(self.line_end(end) - 1));
+            let relation = if found < columns {
+                "too short"
+            } else {
+                "too long"
+            };
             self.fault(
                 Fault::new(
                     FaultKind::RowLength,
@@ -85,7 +97,10 @@ impl Parser<'_> {
                 self.skip_line();
                 self.finish(NodeKind::Rest, from as usize, mark);
             } else if self.position < self.end {
-                self.expected("one value in the cell", "part the cells by two blanks or more");
+                self.expected(
+                    "one value in the cell",
+                    "part the cells by two blanks or more",
+                );
             }
         }
         self.end = end;

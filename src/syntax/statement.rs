@@ -46,7 +46,10 @@ impl Parser<'_> {
                 if self.eat(TokenKind::Equals) {
                     self.expression_or_report();
                 } else {
-                    self.expected("`=` and the expression", "write: calc NAME[SET] = EXPRESSION");
+                    self.expected(
+                        "`=` and the expression",
+                        "write: calc NAME[SET] = EXPRESSION",
+                    );
                 }
             }
             Check => {
@@ -70,7 +73,10 @@ impl Parser<'_> {
                     self.name("the stage's name");
                     self.finish(Target, first, mark);
                 } else {
-                    self.expected("`stage` and its name, or `design`", "write: add stage winding");
+                    self.expected(
+                        "`stage` and its name, or `design`",
+                        "write: add stage winding",
+                    );
                 }
             }
             DesignPlan => {}
@@ -88,7 +94,10 @@ impl Parser<'_> {
                 if self.eat(TokenKind::DotDot) {
                     self.date("the last day");
                 } else {
-                    self.expected("`..` and the last day", "write: valid 2024-01-01 .. 2027-12-31");
+                    self.expected(
+                        "`..` and the last day",
+                        "write: valid 2024-01-01 .. 2027-12-31",
+                    );
                 }
             }
             InstrumentRange if !self.value() => {
@@ -114,7 +123,10 @@ impl Parser<'_> {
                 if self.eat_word("unit") {
                     self.number_word("the unit's number in the lot");
                     if !self.eat_word("of") {
-                        self.expected("`of` and the number of units", "write: lot KFT-0412 unit 1 of 3");
+                        self.expected(
+                            "`of` and the number of units",
+                            "write: lot KFT-0412 unit 1 of 3",
+                        );
                     }
                     self.number_word("the number of units");
                 }
@@ -236,7 +248,10 @@ impl Parser<'_> {
 
     fn position_of_line_start(&self) -> usize {
         // A context line has no word of its own: its first clause word was taken as the statement word.
-        (0..self.position).rev().find(|at| !self.tokens[*at].kind.is_trivia()).unwrap_or(0)
+        (0..self.position)
+            .rev()
+            .find(|at| !self.tokens[*at].kind.is_trivia())
+            .unwrap_or(0)
     }
 
     /// Clauses in any order until something else stands there.
@@ -348,7 +363,10 @@ impl Parser<'_> {
 
     fn kind_part(&mut self) {
         if !self.eat(TokenKind::Colon) {
-            self.expected("`:` and the kind", "write: reading height[winding, phase] : length");
+            self.expected(
+                "`:` and the kind",
+                "write: reading height[winding, phase] : length",
+            );
             return;
         }
         let (first, mark) = (self.position, self.mark());
@@ -416,7 +434,10 @@ impl Parser<'_> {
             let (first, mark) = (self.position, self.mark());
             self.bump();
             if !self.eat_word("memory") {
-                self.expected("`memory`", "write: source \"IEC 60076-1:2011, Table 1\" from memory");
+                self.expected(
+                    "`memory`",
+                    "write: source \"IEC 60076-1:2011, Table 1\" from memory",
+                );
             }
             self.finish(NodeKind::Memory, first, mark);
         }

@@ -31,7 +31,10 @@ pub enum TokenKind {
     #[regex(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?", priority = 11)]
     Time,
     /// Letters, digits and inner hyphens with at least one letter; also unit signs with a degree sign.
-    #[regex(r"([0-9]+-)*[0-9]*[\p{L}_][\p{L}\p{N}_]*(-[\p{L}\p{N}_]+)*", priority = 3)]
+    #[regex(
+        r"([0-9]+-)*[0-9]*[\p{L}_][\p{L}\p{N}_]*(-[\p{L}\p{N}_]+)*",
+        priority = 3
+    )]
     #[regex("°[CF]")]
     #[token("dB(A)", priority = 20)]
     Name,
@@ -121,7 +124,10 @@ pub enum TokenKind {
 impl TokenKind {
     /// True for what separates tokens and means nothing by itself.
     pub fn is_trivia(self) -> bool {
-        matches!(self, TokenKind::Space | TokenKind::Newline | TokenKind::Comment | TokenKind::ByteOrderMark)
+        matches!(
+            self,
+            TokenKind::Space | TokenKind::Newline | TokenKind::Comment | TokenKind::ByteOrderMark
+        )
     }
 }
 
@@ -147,7 +153,10 @@ pub fn tokenize(text: &str) -> Vec<Token> {
                 let start = lexer.span().start;
                 for (at, character) in text[start..end as usize].char_indices() {
                     let end = (start + at + character.len_utf8()) as u32;
-                    tokens.push(Token { end, kind: TokenKind::Stray });
+                    tokens.push(Token {
+                        end,
+                        kind: TokenKind::Stray,
+                    });
                 }
             }
         }

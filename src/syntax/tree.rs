@@ -162,7 +162,10 @@ impl Tree {
 
     /// Its children in order: the parts of its line, then the statements below it.
     pub fn children(&self, id: NodeId) -> Children<'_> {
-        Children { tree: self, next: self.node(id).child }
+        Children {
+            tree: self,
+            next: self.node(id).child,
+        }
     }
 
     /// The first child of a kind.
@@ -172,7 +175,11 @@ impl Tree {
 
     /// First byte of a token.
     pub fn token_start(&self, token: usize) -> u32 {
-        if token == 0 { 0 } else { self.tokens[token - 1].end }
+        if token == 0 {
+            0
+        } else {
+            self.tokens[token - 1].end
+        }
     }
 
     /// The bytes of a token.
@@ -203,7 +210,11 @@ impl Tree {
         } else {
             self.text.len() as u32
         };
-        let end = if last == 0 { 0 } else { self.tokens[last as usize - 1].end };
+        let end = if last == 0 {
+            0
+        } else {
+            self.tokens[last as usize - 1].end
+        };
         Span::new(start, end.max(start))
     }
 
@@ -241,7 +252,9 @@ impl Tree {
 
     /// The text put together from the tokens again; equal to the text by construction, checked in tests.
     pub fn print(&self) -> String {
-        (0..self.tokens.len()).map(|token| self.token_text(token)).collect()
+        (0..self.tokens.len())
+            .map(|token| self.token_text(token))
+            .collect()
     }
 }
 

@@ -26,8 +26,8 @@ impl Tree {
     /// Takes a quantity node apart.
     pub fn quantity(&self, id: NodeId) -> Option<QuantityText<'_>> {
         let node = self.node(id);
-        let mut tokens =
-            (node.first as usize..node.head as usize).filter(|at| !self.tokens[*at].kind.is_trivia());
+        let mut tokens = (node.first as usize..node.head as usize)
+            .filter(|at| !self.tokens[*at].kind.is_trivia());
         let mut at = tokens.next()?;
         let negative = self.tokens[at].kind == TokenKind::Minus;
         if negative {
@@ -50,7 +50,13 @@ impl Tree {
             None => Span::new(number_span.end, number_span.end),
         };
         let unit = (!unit_span.is_empty()).then(|| &self.text[unit_span.range()]);
-        Some(QuantityText { negative, number: &self.text[number_span.range()], number_span, unit, unit_span })
+        Some(QuantityText {
+            negative,
+            number: &self.text[number_span.range()],
+            number_span,
+            unit,
+            unit_span,
+        })
     }
 }
 
@@ -179,7 +185,11 @@ impl Parser<'_> {
 
     /// True when `+3/-0` stands here, written without blanks inside.
     pub fn at_plus_slash_minus(&self) -> bool {
-        let kinds = |offset: usize| self.tokens.get(self.position + offset).map(|token| token.kind);
+        let kinds = |offset: usize| {
+            self.tokens
+                .get(self.position + offset)
+                .map(|token| token.kind)
+        };
         self.position + 3 < self.end
             && kinds(0) == Some(TokenKind::Plus)
             && kinds(1) == Some(TokenKind::Number)
@@ -193,7 +203,8 @@ impl Parser<'_> {
         let mark = self.mark();
         if self.at(TokenKind::Minus) {
             let number_follows = self.after_next().is_some_and(|at| {
-                self.tokens[at].kind == TokenKind::Number || glued_digits(self.text_of(at)).is_some()
+                self.tokens[at].kind == TokenKind::Number
+                    || glued_digits(self.text_of(at)).is_some()
             });
             if !number_follows {
                 return false;
@@ -214,7 +225,9 @@ impl Parser<'_> {
 
     /// `3mm` where only a quantity can stand: it reads as one name, and what is meant is plain.
     fn glued_quantity(&mut self, first: usize, mark: usize) -> bool {
-        let Some(digits) = self.peek_name().and_then(glued_digits) else { return false };
+        let Some(digits) = self.peek_name().and_then(glued_digits) else {
+            return false;
+        };
         let start = self.span_of(self.position).start;
         let gap = start + digits as u32;
         self.unit_tokens();
@@ -251,7 +264,10 @@ impl Parser<'_> {
             Fault::new(
                 FaultKind::DecimalComma,
                 span,
-                format!("expected a decimal point, found the decimal comma in `{}`", shown(&written)),
+                format!(
+                    "expected a decimal point, found the decimal comma in `{}`",
+                    shown(&written)
+                ),
             )
             .help(format!("write {}", shown(&written.replacen(',', ".", 1))))
             .fix("write the decimal point", comma, "."),
@@ -271,15 +287,24 @@ impl Parser<'_> {
             let whole = span.cover(Span::new(span.start, self.start_of(self.behind())));
             let number_text = shown(self.text_of(number)).into_owned();
             let unit_text =
-                shown(&self.text[self.span_of(unit_at).start as usize..whole.end as usize]).into_owned();
+                shown(&self.text[self.span_of(unit_at).start as usize..whole.end as usize])
+                    .into_owned();
             self.fault(
                 Fault::new(
                     FaultKind::UnitSpaceMissing,
                     whole,
-                    format!("expected a space between number and unit, found `{number_text}{unit_text}`"),
+                    format!(
+                        "expected a space between number and unit, found `{number_text}{unit_text}`"
+                    ),
                 )
-                .help(format!("write {number_text} {unit_text}, as ISO 80000-1 does"))
-                .fix("put a space before the unit", Span::new(span.end, span.end), " "),
+                .help(format!(
+                    "write {number_text} {unit_text}, as ISO 80000-1 does"
+                ))
+                .fix(
+                    "put a space before the unit",
+                    Span::new(span.end, span.end),
+                    " ",
+                ),
             );
         } else {
             self.unit_tokens();
@@ -313,7 +338,10 @@ impl Parser<'_> {
     /// it is the inch.
     fn value_follows(&self) -> bool {
         self.after_next().is_some_and(|at| {
-            matches!(self.tokens[at].kind, TokenKind::Number | TokenKind::Name | TokenKind::OpenParen)
+            matches!(
+                self.tokens[at].kind,
+                TokenKind::Number | TokenKind::Name | TokenKind::OpenParen
+            )
         })
     }
 
@@ -324,7 +352,11 @@ impl Parser<'_> {
             at += 1;
             let kind = |index: usize| (index < self.end).then(|| self.tokens[index].kind);
             if kind(at) == Some(TokenKind::Caret) {
-                let exponent = if kind(at + 1) == Some(TokenKind::Minus) { at + 2 } else { at + 1 };
+                let exponent = if kind(at + 1) == Some(TokenKind::Minus) {
+                    at + 2
+                } else {
+                    at + 1
+                };
                 if kind(exponent) != Some(TokenKind::Number) {
                     break;
                 }

@@ -142,13 +142,25 @@ pub const STATEMENT_WORDS: &[&str] = &[
 pub fn is_clause_word(word: &str) -> bool {
     matches!(
         word,
-        "at" | "with" | "by" | "on" | "because" | "was" | "from" | "of" | "k" | "due" | "certificate"
+        "at" | "with"
+            | "by"
+            | "on"
+            | "because"
+            | "was"
+            | "from"
+            | "of"
+            | "k"
+            | "due"
+            | "certificate"
     )
 }
 
 /// True for words that mean something inside an expression and so never are a unit there.
 pub fn is_expression_word(word: &str) -> bool {
-    matches!(word, "and" | "or" | "not" | "in" | "if" | "then" | "else" | "because" | "of" | "k" | "notice")
+    matches!(
+        word,
+        "and" | "or" | "not" | "in" | "if" | "then" | "else" | "because" | "of" | "k" | "notice"
+    )
 }
 
 /// The known name nearest to `wrong`, if one is near enough to be meant.
@@ -160,7 +172,11 @@ pub fn nearest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
         .filter(|candidate| *candidate != wrong && candidate.len().abs_diff(wrong.len()) <= 3)
         .map(|candidate| {
             let same_but_case = candidate.to_lowercase() == folded;
-            let distance = if same_but_case { 0 } else { strsim::damerau_levenshtein(wrong, candidate) };
+            let distance = if same_but_case {
+                0
+            } else {
+                strsim::damerau_levenshtein(wrong, candidate)
+            };
             (distance, candidate)
         })
         .filter(|(distance, _)| *distance <= length.div_ceil(3).min(3))

@@ -27,7 +27,13 @@ pub fn decode(bytes: Vec<u8>) -> Decoded {
             let bytes = error.into_bytes();
             let byte = bytes.get(offset).copied().unwrap_or(0);
             let text = String::from_utf8_lossy(&bytes).into_owned();
-            Decoded { text, fault: Some(DecodeFault { offset: offset as u32, byte }) }
+            Decoded {
+                text,
+                fault: Some(DecodeFault {
+                    offset: offset as u32,
+                    byte,
+                }),
+            }
         }
     }
 }
@@ -39,7 +45,13 @@ mod tests {
     #[test]
     fn a_wrong_byte_is_named_and_the_rest_is_kept() {
         let decoded = decode(b"stage w\xff\nnext".to_vec());
-        assert_eq!(decoded.fault, Some(DecodeFault { offset: 7, byte: 0xff }));
+        assert_eq!(
+            decoded.fault,
+            Some(DecodeFault {
+                offset: 7,
+                byte: 0xff
+            })
+        );
         assert!(decoded.text.ends_with("\nnext"));
     }
 }

@@ -45,7 +45,10 @@ impl LineIndex {
                 starts.push(index as u32 + 1);
             }
         }
-        LineIndex { starts, length: bytes.len() as u32 }
+        LineIndex {
+            starts,
+            length: bytes.len() as u32,
+        }
     }
 
     /// Number of lines; an empty text has one.
@@ -72,7 +75,10 @@ impl LineIndex {
     /// Line and column from 1, columns in characters.
     pub fn line_column(&self, text: &str, offset: u32) -> LineColumn {
         let (line, column) = self.position(text, offset, ColumnUnit::Utf32);
-        LineColumn { line: line + 1, column: column + 1 }
+        LineColumn {
+            line: line + 1,
+            column: column + 1,
+        }
     }
 
     /// Line and column from 0 in the given unit; an offset inside a character is moved to its start.
@@ -136,7 +142,11 @@ mod tests {
                     continue;
                 }
                 let (line, column) = index.position(text, offset as u32, unit);
-                assert_eq!(index.offset(text, line, column, unit), offset as u32, "{unit:?} at {offset}");
+                assert_eq!(
+                    index.offset(text, line, column, unit),
+                    offset as u32,
+                    "{unit:?} at {offset}"
+                );
             }
         }
     }
@@ -145,7 +155,9 @@ mod tests {
     fn columns_are_characters() {
         let text = "a °C x";
         let index = LineIndex::new(text);
-        let at = text.find('x').map(|offset| index.line_column(text, offset as u32));
+        let at = text
+            .find('x')
+            .map(|offset| index.line_column(text, offset as u32));
         assert_eq!(at, Some(LineColumn { line: 1, column: 6 }));
     }
 }

@@ -29,7 +29,10 @@ impl Span {
 
     /// The smallest range that holds both.
     pub fn cover(self, other: Span) -> Span {
-        Span { start: self.start.min(other.start), end: self.end.max(other.end) }
+        Span {
+            start: self.start.min(other.start),
+            end: self.end.max(other.end),
+        }
     }
 
     /// Number of bytes.
@@ -77,7 +80,11 @@ impl SourceText {
     pub fn new(name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> SourceText {
         let text = text.into();
         let lines = LineIndex::new(&text);
-        SourceText { name: name.into(), text, lines }
+        SourceText {
+            name: name.into(),
+            text,
+            lines,
+        }
     }
 
     /// The characters at `span`; an empty string where the span is not on character borders.

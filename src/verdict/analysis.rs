@@ -50,14 +50,21 @@ impl Judge<'_> {
     fn along_taps(&self, subject: Subject, env: Env<'_>) -> Vec<(i64, f64)> {
         let sets = self.subject_sets(subject);
         let Some(tap) = sets.iter().position(|set| {
-            matches!(self.record.domains[set.index()].members.first(), Some(Member::Number(_)))
+            matches!(
+                self.record.domains[set.index()].members.first(),
+                Some(Member::Number(_))
+            )
         }) else {
             return Vec::new();
         };
         let mut members: Vec<u32> = Vec::with_capacity(sets.len());
         let mut free: Option<usize> = None;
         for (index, set) in sets.iter().enumerate() {
-            let own = env.sets.iter().position(|known| known == set).map(|index| env.members[index]);
+            let own = env
+                .sets
+                .iter()
+                .position(|known| known == set)
+                .map(|index| env.members[index]);
             if own.is_none() && index != tap {
                 free = Some(index);
             }
@@ -72,7 +79,9 @@ impl Judge<'_> {
         for (index, member) in domain.members.iter().enumerate() {
             members[tap] = index as u32;
             let slot = crate::record::slot(&self.record.domains, sets, &members);
-            if let (Member::Number(number), Some(value)) = (member, self.subject_value(subject, slot)) {
+            if let (Member::Number(number), Some(value)) =
+                (member, self.subject_value(subject, slot))
+            {
                 values.push((*number, value));
             }
         }
@@ -97,7 +106,9 @@ impl Judge<'_> {
     /// From the deviation of the voltage ratio over the tappings of the failing phase: arithmetic of
     /// turns (physics; derived from ratio = turns over turns).
     fn ratio_pattern(&self, analysis: &Analysis, env: Env<'_>) -> Vec<String> {
-        let Some(deviation) = analysis.subjects.first() else { return Vec::new() };
+        let Some(deviation) = analysis.subjects.first() else {
+            return Vec::new();
+        };
         let turns: Vec<(String, f64)> = match analysis.subjects.get(1) {
             Some(subject) => {
                 let sets = self.subject_sets(*subject);
@@ -105,7 +116,8 @@ impl Judge<'_> {
                     .filter_map(|slot| {
                         let name = index_text(&self.record.domains, sets, slot);
                         let name = name.trim_matches(['[', ']']).to_owned();
-                        self.subject_value(*subject, slot).map(|turns| (name, turns))
+                        self.subject_value(*subject, slot)
+                            .map(|turns| (name, turns))
                     })
                     .collect()
             }
@@ -118,8 +130,14 @@ impl Judge<'_> {
         let mut causes = Vec::new();
         let count = values.len() as f64;
         let mean = values.iter().map(|(_, value)| value).sum::<f64>() / count;
-        let spread = values.iter().map(|(_, value)| (value - mean).abs()).fold(0.0, f64::max);
-        let wrong: Vec<&(i64, f64)> = values.iter().filter(|(_, value)| value.abs() > 0.003).collect();
+        let spread = values
+            .iter()
+            .map(|(_, value)| (value - mean).abs())
+            .fold(0.0, f64::max);
+        let wrong: Vec<&(i64, f64)> = values
+            .iter()
+            .filter(|(_, value)| value.abs() > 0.003)
+            .collect();
         if let Some(pair) = exchanged(&values) {
             causes.push(format!(
                 "tappings {} and {} deviate by about one step in opposite directions while the others are right: two selector leads are exchanged",
@@ -127,7 +145,9 @@ impl Judge<'_> {
             ));
         }
         let slope = slope(&values);
-        let reach = values.last().map_or(0.0, |(last, _)| (*last - values[0].0) as f64);
+        let reach = values
+            .last()
+            .map_or(0.0, |(last, _)| (*last - values[0].0) as f64);
         if (slope * reach).abs() > 0.05 && crosses_zero(&values) {
             causes.push(
                 "right near the principal tapping and wrong in proportion to the distance from it: the change-over leads are exchanged, or the tappings are numbered from the other end"
@@ -153,8 +173,14 @@ impl Judge<'_> {
                 1.0 / 3f64.sqrt(),
                 "a factor of 1/√3: line and phase voltages are mixed up, or the connection is entered wrong",
             ),
-            (2.0, "a factor of 2: measured on another limb, or half a winding"),
-            (0.5, "a factor of ½: measured on another limb, or half a winding"),
+            (
+                2.0,
+                "a factor of 2: measured on another limb, or half a winding",
+            ),
+            (
+                0.5,
+                "a factor of ½: measured on another limb, or half a winding",
+            ),
         ] {
             if (constant / factor - 1.0).abs() < 0.01 {
                 causes.insert(0, words.to_owned());
@@ -168,13 +194,22 @@ impl Judge<'_> {
 
     /// From which phase stands apart.
     fn phase_pattern(&self, analysis: &Analysis, env: Env<'_>) -> Vec<String> {
-        let Some(subject) = analysis.subjects.first() else { return Vec::new() };
+        let Some(subject) = analysis.subjects.first() else {
+            return Vec::new();
+        };
         let sets = self.subject_sets(*subject);
         // The index that the failing instance does not fix is the phase.
-        let Some(free) = sets.iter().position(|set| !env.sets.contains(set)) else { return Vec::new() };
+        let Some(free) = sets.iter().position(|set| !env.sets.contains(set)) else {
+            return Vec::new();
+        };
         let mut members: Vec<u32> = sets
             .iter()
-            .map(|set| env.sets.iter().position(|known| known == set).map_or(0, |index| env.members[index]))
+            .map(|set| {
+                env.sets
+                    .iter()
+                    .position(|known| known == set)
+                    .map_or(0, |index| env.members[index])
+            })
             .collect();
         let domain = &self.record.domains[sets[free].index()];
         let mut values = Vec::new();
@@ -191,7 +226,9 @@ impl Judge<'_> {
         let mut sorted: Vec<f64> = values.iter().map(|(_, value)| *value).collect();
         sorted.sort_by(f64::total_cmp);
         let median = sorted[sorted.len() / 2];
-        let apart = values.iter().max_by(|a, b| (a.1 - median).abs().total_cmp(&(b.1 - median).abs()));
+        let apart = values
+            .iter()
+            .max_by(|a, b| (a.1 - median).abs().total_cmp(&(b.1 - median).abs()));
         apart
             .filter(|_| median != 0.0)
             .map(|(name, value)| {
@@ -224,12 +261,17 @@ fn crosses_zero(values: &[(i64, f64)]) -> bool {
 
 /// Two neighbouring tappings with opposite deviations while most others are right.
 fn exchanged(values: &[(i64, f64)]) -> Option<(i64, i64)> {
-    let right = values.iter().filter(|(_, value)| value.abs() < 0.003).count();
+    let right = values
+        .iter()
+        .filter(|(_, value)| value.abs() < 0.003)
+        .count();
     if right * 2 < values.len() {
         return None;
     }
     values.windows(2).find_map(|pair| {
-        let [(first, a), (second, b)] = pair else { return None };
+        let [(first, a), (second, b)] = pair else {
+            return None;
+        };
         let opposite = a.signum() != b.signum() && a.abs() > 0.004 && b.abs() > 0.004;
         opposite.then_some((*first, *second))
     })
@@ -238,11 +280,17 @@ fn exchanged(values: &[(i64, f64)]) -> Option<(i64, i64)> {
 /// Which winding a deviation of a whole number of turns would belong to. The higher voltage's turns stand
 /// above the line, so turns too many there raise the ratio; turns too many below it lower it.
 fn whole_turns(turns: &[(String, f64)], deviation: Option<f64>) -> Vec<String> {
-    let Some(deviation) = deviation else { return Vec::new() };
+    let Some(deviation) = deviation else {
+        return Vec::new();
+    };
     let mut found: Vec<(f64, String)> = Vec::new();
     for (index, (name, count)) in turns.iter().enumerate() {
         // ratio = upper / lower: upper·(1+d) turns, or lower/(1+d).
-        let off = if index == 0 { count * deviation } else { count / (1.0 + deviation) - count };
+        let off = if index == 0 {
+            count * deviation
+        } else {
+            count / (1.0 + deviation) - count
+        };
         let whole = off.round();
         if whole == 0.0 || whole.abs() > 20.0 || (off - whole).abs() >= WHOLE_TURN {
             continue;

@@ -11,8 +11,11 @@ pub fn calculate(expression: &str) -> Result<String, (SourceText, Vec<Finding>)>
     let source = SourceText::new("expression", expression);
     let tree = parse_expression(source.text.clone());
     let file = FileId(0);
-    let mut findings: Vec<Finding> =
-        tree.faults.iter().map(|fault| crate::finding::from_fault(fault, file)).collect();
+    let mut findings: Vec<Finding> = tree
+        .faults
+        .iter()
+        .map(|fault| crate::finding::from_fault(fault, file))
+        .collect();
     if findings.is_empty() {
         let typed = type_alone(Document { tree: &tree, file }, &mut findings);
         if let Some(expr) = typed {
@@ -27,7 +30,10 @@ pub fn calculate(expression: &str) -> Result<String, (SourceText, Vec<Finding>)>
         }
     }
     if findings.is_empty() {
-        let place = Place { file, span: Span::new(0, expression.len() as u32) };
+        let place = Place {
+            file,
+            span: Span::new(0, expression.len() as u32),
+        };
         findings.push(Finding::new(
             &rules::UNEXPECTED_TEXT,
             place,

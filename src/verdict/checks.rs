@@ -26,7 +26,12 @@ struct Failing {
 impl Judge<'_> {
     pub(super) fn checks_of_design(&mut self) {
         let plan = self.plan;
-        for (index, _) in plan.checks.iter().enumerate().filter(|(_, check)| check.stage.is_none()) {
+        for (index, _) in plan
+            .checks
+            .iter()
+            .enumerate()
+            .filter(|(_, check)| check.stage.is_none())
+        {
             self.check(CheckId(index as u32));
         }
     }
@@ -50,7 +55,10 @@ impl Judge<'_> {
         let mut unknown = 0;
         for slot in 0..slots(&self.record.domains, sets) {
             members_of(&self.record.domains, sets, slot, &mut members);
-            let env = Env { sets, members: &members };
+            let env = Env {
+                sets,
+                members: &members,
+            };
             if let Some(when) = &check.when {
                 match self.evaluator.eval(when, env) {
                     Ok(Value::Truth(true)) => {}
@@ -78,11 +86,15 @@ impl Judge<'_> {
                         outcome = None;
                         self.undecided(check.stage, &check.name, &item.expr, env);
                     }
-                    Ok(Value::List(items)) if items.iter().all(|item| matches!(item, Value::Truth(true))) => {
-                    }
+                    Ok(Value::List(items))
+                        if items.iter().all(|item| matches!(item, Value::Truth(true))) => {}
                     Ok(Value::Truth(false) | Value::List(_)) => {
                         let excess = self.excess(&item.expr, env);
-                        let failing = Failing { slot, require, excess };
+                        let failing = Failing {
+                            slot,
+                            require,
+                            excess,
+                        };
                         if self
                             .covered(&full_name, slot, self.stage_began(check.stage))
                             .is_some_and(|cover| cover.accepts)
@@ -128,12 +140,19 @@ impl Judge<'_> {
         let check = &self.plan.checks[id.index()];
         let severity = |failing: &Failing| {
             let rationale = &check.requires[failing.require].rationale;
-            rationale.severity.or(check.rationale.severity).unwrap_or(rules::CHECK_FAILED.severity)
+            rationale
+                .severity
+                .or(check.rationale.severity)
+                .unwrap_or(rules::CHECK_FAILED.severity)
         };
         let names: Vec<String> = items
             .iter()
             .map(|item| {
-                format!("{}{}", check.name, index_text(&self.record.domains, &check.indices, item.slot))
+                format!(
+                    "{}{}",
+                    check.name,
+                    index_text(&self.record.domains, &check.indices, item.slot)
+                )
             })
             .collect();
         if let Some(stage) = check.stage {
@@ -147,8 +166,9 @@ impl Judge<'_> {
             }
         }
         if items.len() >= GROUP_FROM {
-            let worst =
-                (0..items.len()).max_by(|a, b| items[*a].excess.total_cmp(&items[*b].excess)).unwrap_or(0);
+            let worst = (0..items.len())
+                .max_by(|a, b| items[*a].excess.total_cmp(&items[*b].excess))
+                .unwrap_or(0);
             let others: Vec<String> = names
                 .iter()
                 .enumerate()
@@ -157,7 +177,10 @@ impl Judge<'_> {
                 .collect();
             let worst = items.swap_remove(worst);
             // The heaviest of the group counts: an error is not hidden behind a warning.
-            let weight = items.iter().map(severity).fold(severity(&worst), Severity::min);
+            let weight = items
+                .iter()
+                .map(severity)
+                .fold(severity(&worst), Severity::min);
             self.failure(id, full_name, &worst, weight, &others, conceded);
             return;
         }
@@ -180,16 +203,34 @@ impl Judge<'_> {
         let check = &plan.checks[id.index()];
         let require = &check.requires[item.require];
         let mut members = Vec::new();
-        members_of(&self.record.domains, &check.indices, item.slot, &mut members);
-        let env = Env { sets: &check.indices, members: &members };
+        members_of(
+            &self.record.domains,
+            &check.indices,
+            item.slot,
+            &mut members,
+        );
+        let env = Env {
+            sets: &check.indices,
+            members: &members,
+        };
         let index = index_text(&self.record.domains, &check.indices, item.slot);
         let mut reasoning = self.explainer.reasoning(&require.expr, env);
         let sides = self.sides(&require.expr, env, &mut reasoning);
-        reasoning.source = require.rationale.source.clone().or_else(|| check.rationale.source.clone());
+        reasoning.source = require
+            .rationale
+            .source
+            .clone()
+            .or_else(|| check.rationale.source.clone());
         reasoning.because = first_text(&require.rationale.because, &check.rationale.because);
-        reasoning.caution = first_text(&require.rationale.caution, &check.rationale.caution).or_else(|| {
-            check.stage.and_then(|stage| plan.stages[stage.index()].caution.as_ref().map(ToString::to_string))
-        });
+        reasoning.caution = first_text(&require.rationale.caution, &check.rationale.caution)
+            .or_else(|| {
+                check.stage.and_then(|stage| {
+                    plan.stages[stage.index()]
+                        .caution
+                        .as_ref()
+                        .map(ToString::to_string)
+                })
+            });
         if let Some(analysis) = &check.causes {
             reasoning.causes = self.analyse(analysis, env);
         }
@@ -199,16 +240,29 @@ impl Judge<'_> {
             (false, false) => format!("\"{}\" {index}", check.title),
         };
         let mut message = match &sides {
-            Some((left, sign, right)) => format!("expected {title} to be {sign} {right}, found {left}"),
-            None => format!("expected {title} to hold: {}", self.explainer.flat(require.expr.place)),
+            Some((left, sign, right)) => {
+                format!("expected {title} to be {sign} {right}, found {left}")
+            }
+            None => format!(
+                "expected {title} to hold: {}",
+                self.explainer.flat(require.expr.place)
+            ),
         };
         if !others.is_empty() {
             message.push_str(&format!("; the worst of {} that fail", others.len() + 1));
         }
         let place = self.primary_place(&reasoning, check.stage);
-        let rule = if conceded { &rules::CONCEDED } else { &rules::CHECK_FAILED };
-        let mut finding = Finding::new(rule, place, message).label(primary_label(&reasoning, place));
-        finding = finding.related(require.place, format!("required here, by check `{}`", check.name));
+        let rule = if conceded {
+            &rules::CONCEDED
+        } else {
+            &rules::CHECK_FAILED
+        };
+        let mut finding =
+            Finding::new(rule, place, message).label(primary_label(&reasoning, place));
+        finding = finding.related(
+            require.place,
+            format!("required here, by check `{}`", check.name),
+        );
         let mut shown_places = 0;
         for (name, value, input) in self.explainer.places(&reasoning) {
             if input != place && shown_places < 3 {
@@ -267,7 +321,9 @@ impl Judge<'_> {
             ExprNode::In(left, right) => {
                 let left_value = self.evaluator.eval(left, env).ok()?;
                 let interval = self.evaluator.interval(right, env).ok().flatten()?;
-                let Value::Quantity(quantity) = &left_value else { return None };
+                let Value::Quantity(quantity) = &left_value else {
+                    return None;
+                };
                 let unit = explainer.unit_in(failing, quantity);
                 let left_text = explainer.quantity(quantity, unit.as_ref());
                 let right_text = explainer.interval(&interval, unit.as_ref());
@@ -307,12 +363,16 @@ impl Judge<'_> {
             }
             if let ExprNode::Reading(id, indices) = &inner.node {
                 let sets = &self.plan.readings[id.index()].indices;
-                let slot =
-                    self.evaluator.slots_of(sets, indices, env).ok().and_then(|slots| slots.first().copied());
+                let slot = self
+                    .evaluator
+                    .slots_of(sets, indices, env)
+                    .ok()
+                    .and_then(|slots| slots.first().copied());
                 let entry = slot.and_then(|slot| self.evaluator.reading_entry(*id, slot));
                 let unit = entry.and_then(|entry| self.explainer.unit_of(entry));
-                found = unit
-                    .filter(|unit| unit.dimension == like.dimension && unit.offset.is_some() == like.point);
+                found = unit.filter(|unit| {
+                    unit.dimension == like.dimension && unit.offset.is_some() == like.point
+                });
             }
         });
         found
@@ -324,7 +384,9 @@ impl Judge<'_> {
             ExprNode::Logic(true, left, right) => {
                 let left_holds = match self.evaluator.eval(left, env) {
                     Ok(Value::Truth(truth)) => truth,
-                    Ok(Value::List(items)) => items.iter().all(|item| matches!(item, Value::Truth(true))),
+                    Ok(Value::List(items)) => {
+                        items.iter().all(|item| matches!(item, Value::Truth(true)))
+                    }
                     _ => false,
                 };
                 self.failing_part(if left_holds { right } else { left }, env)
@@ -335,9 +397,16 @@ impl Judge<'_> {
     }
 
     fn excess(&self, expr: &Expr, env: Env<'_>) -> f64 {
-        let Some(failing) = self.failing_part(expr, env) else { return 0.0 };
-        let ExprNode::Compare(_, left, right) = &failing.node else { return 0.0 };
-        match (self.evaluator.eval(left, env), self.evaluator.eval(right, env)) {
+        let Some(failing) = self.failing_part(expr, env) else {
+            return 0.0;
+        };
+        let ExprNode::Compare(_, left, right) = &failing.node else {
+            return 0.0;
+        };
+        match (
+            self.evaluator.eval(left, env),
+            self.evaluator.eval(right, env),
+        ) {
             (Ok(Value::Quantity(a)), Ok(Value::Quantity(b))) => {
                 let (a, b) = (a.value.to_f64(), b.value.to_f64());
                 (a - b).abs() / b.abs().max(f64::MIN_POSITIVE)
@@ -359,15 +428,25 @@ impl Judge<'_> {
             .copied()
             .or_else(|| reasoning.inputs.iter().find_map(|input| input.place))
             .or_else(|| {
-                stage.and_then(|stage| self.record.stages[stage.index()].last()).map(|round| round.place)
+                stage
+                    .and_then(|stage| self.record.stages[stage.index()].last())
+                    .map(|round| round.place)
             })
-            .unwrap_or(Place { file: self.file, span: self.record.header.span })
+            .unwrap_or(Place {
+                file: self.file,
+                span: self.record.header.span,
+            })
     }
 }
 
 fn primary_label(reasoning: &Reasoning, place: Place) -> String {
-    let input = reasoning.inputs.iter().find(|input| input.place == Some(place));
-    input.map_or_else(String::new, |input| format!("{} = {}", input.name, input.value))
+    let input = reasoning
+        .inputs
+        .iter()
+        .find(|input| input.place == Some(place));
+    input.map_or_else(String::new, |input| {
+        format!("{} = {}", input.name, input.value)
+    })
 }
 
 impl Explainer<'_> {

@@ -31,7 +31,10 @@ pub struct Env<'e> {
 
 impl Env<'_> {
     /// No index at all.
-    pub const NONE: Env<'static> = Env { sets: &[], members: &[] };
+    pub const NONE: Env<'static> = Env {
+        sets: &[],
+        members: &[],
+    };
 }
 
 /// Evaluates the expressions of a plan on a record.
@@ -47,12 +50,19 @@ impl<'a> Evaluator<'a> {
     /// An evaluator with nothing calculated yet.
     pub fn new(plan: &'a Plan, record: &'a Record) -> Evaluator<'a> {
         let calcs = RefCell::new(plan.calcs.iter().map(|_| Vec::new()).collect());
-        Evaluator { plan, record, calcs }
+        Evaluator {
+            plan,
+            record,
+            calcs,
+        }
     }
 
     /// True for the first unit of a lot, and for a unit without a lot.
     pub fn first_of_lot(&self) -> bool {
-        self.record.header.lot_number.is_none_or(|number| number == 1)
+        self.record
+            .header
+            .lot_number
+            .is_none_or(|number| number == 1)
     }
 
     /// The value of an expression.
@@ -70,14 +80,18 @@ impl<'a> Evaluator<'a> {
             }
             ExprNode::Condition(id, which, indices) => {
                 let sets = &self.plan.readings[id.index()].indices;
-                self.gather(sets, indices, env, &|slot| self.condition_value(*id, *which, slot))
+                self.gather(sets, indices, env, &|slot| {
+                    self.condition_value(*id, *which, slot)
+                })
             }
             ExprNode::Calc(id, indices) => {
                 let sets = &self.plan.calcs[id.index()].indices;
                 self.gather(sets, indices, env, &|slot| self.calc(*id, slot))
             }
             ExprNode::Column(id, which) => self.column(*id, *which),
-            ExprNode::Negative(inner) => operate::negative(&self.eval(inner, env)?).map_err(Stop::Fault),
+            ExprNode::Negative(inner) => {
+                operate::negative(&self.eval(inner, env)?).map_err(Stop::Fault)
+            }
             ExprNode::Not(inner) => not(self.eval(inner, env)?),
             ExprNode::Arithmetic(operator, left, right) => {
                 let left = self.eval(left, env)?;
@@ -104,12 +118,16 @@ impl<'a> Evaluator<'a> {
                 _ => Err(Stop::Unknown),
             },
             ExprNode::Call(function, arguments) => {
-                let values =
-                    arguments.iter().map(|argument| self.eval(argument, env)).collect::<Result<Vec<_>, _>>();
+                let values = arguments
+                    .iter()
+                    .map(|argument| self.eval(argument, env))
+                    .collect::<Result<Vec<_>, _>>();
                 let values = match values {
                     Ok(values) => values,
                     Err(stop) => {
-                        return self.partly_known(function.name, arguments, env).unwrap_or(Err(stop));
+                        return self
+                            .partly_known(function.name, arguments, env)
+                            .unwrap_or(Err(stop));
                     }
                 };
                 (function.evaluate)(&values).map_err(|fault| Stop::Fault(fault.0))
@@ -136,13 +154,15 @@ impl<'a> Evaluator<'a> {
         match name {
             "count" => {
                 let known = elements.iter().filter(|element| element.is_ok()).count();
-                Some(Ok(Value::Quantity(Quantity::plain(Number::whole(known as i64)))))
+                Some(Ok(Value::Quantity(Quantity::plain(Number::whole(
+                    known as i64,
+                )))))
             }
             "all" | "any" => {
                 let decisive = name == "any";
-                let decided = elements
-                    .iter()
-                    .any(|element| matches!(element, Ok(Value::Truth(truth)) if *truth == decisive));
+                let decided = elements.iter().any(
+                    |element| matches!(element, Ok(Value::Truth(truth)) if *truth == decisive),
+                );
                 decided.then_some(Ok(Value::Truth(decisive)))
             }
             _ => None,
@@ -162,17 +182,23 @@ impl<'a> Evaluator<'a> {
                 })
             }
             ExprNode::Calc(id, indices) => {
-                collect(&self.plan.calcs[id.index()].indices, indices, &|slot| self.calc(*id, slot))
+                collect(&self.plan.calcs[id.index()].indices, indices, &|slot| {
+                    self.calc(*id, slot)
+                })
             }
             ExprNode::Design(id, indices) => {
-                collect(&self.plan.design[id.index()].indices, indices, &|slot| self.design_value(*id, slot))
+                collect(&self.plan.design[id.index()].indices, indices, &|slot| {
+                    self.design_value(*id, slot)
+                })
             }
             ExprNode::Compare(comparison, left, right) => {
                 let right = self.eval(right, env).ok()?;
                 let left = self.elements(left, env)?;
                 Some(
                     left.into_iter()
-                        .map(|element| operate::compare(*comparison, &element?, &right).map_err(Stop::Fault))
+                        .map(|element| {
+                            operate::compare(*comparison, &element?, &right).map_err(Stop::Fault)
+                        })
                         .collect(),
                 )
             }
@@ -208,26 +234,35 @@ impl<'a> Evaluator<'a> {
             _ => Err(Stop::Unknown),
         };
         let around = |result: Result<Interval, QuantityFault>| {
-            result.map(Some).map_err(|fault| Stop::Fault(fault.to_string()))
+            result
+                .map(Some)
+                .map_err(|fault| Stop::Fault(fault.to_string()))
         };
         match &expr.node {
-            ExprNode::Range(low, high) => Ok(Some(Interval::between(quantity(low)?, quantity(high)?))),
+            ExprNode::Range(low, high) => {
+                Ok(Some(Interval::between(quantity(low)?, quantity(high)?)))
+            }
             ExprNode::Around(value, tolerance) => {
                 let tolerance = quantity(tolerance)?;
                 around(Interval::around(quantity(value)?, tolerance, tolerance))
             }
-            ExprNode::Toleranced(value, plus, minus) => {
-                around(Interval::around(quantity(value)?, quantity(plus)?, quantity(minus)?))
-            }
+            ExprNode::Toleranced(value, plus, minus) => around(Interval::around(
+                quantity(value)?,
+                quantity(plus)?,
+                quantity(minus)?,
+            )),
             ExprNode::Design(id, indices) => {
                 let sets = &self.plan.design[id.index()].indices;
                 let slots = self.slots_of(sets, indices, env)?;
-                let Some(entry) = slots.first().and_then(|slot| self.design_entry(*id, *slot)) else {
+                let Some(entry) = slots.first().and_then(|slot| self.design_entry(*id, *slot))
+                else {
                     return Err(Stop::Unknown);
                 };
                 match &entry.value {
                     Recorded::Tolerance(_, interval) => Ok(Some((**interval).clone())),
-                    Recorded::Value(Value::Quantity(quantity)) => Ok(Some(Interval::exactly(*quantity))),
+                    Recorded::Value(Value::Quantity(quantity)) => {
+                        Ok(Some(Interval::exactly(*quantity)))
+                    }
                     Recorded::Value(_) => Ok(None),
                     _ => Err(Stop::Unknown),
                 }
@@ -240,9 +275,14 @@ impl<'a> Evaluator<'a> {
         let (Some(set), Some(member)) = (env.sets.get(index), env.members.get(index)) else {
             return Err(Stop::Unknown);
         };
-        match self.record.domains[set.index()].members.get(*member as usize) {
+        match self.record.domains[set.index()]
+            .members
+            .get(*member as usize)
+        {
             Some(Member::Name(name)) => Ok(Value::Name(name.clone())),
-            Some(Member::Number(number)) => Ok(Value::Quantity(Quantity::plain(Number::whole(*number)))),
+            Some(Member::Number(number)) => {
+                Ok(Value::Quantity(Quantity::plain(Number::whole(*number))))
+            }
             None => Err(Stop::Unknown),
         }
     }
@@ -255,16 +295,26 @@ impl<'a> Evaluator<'a> {
         env: Env<'_>,
         value: &dyn Fn(usize) -> Outcome,
     ) -> Outcome {
-        if indices.iter().any(|index| matches!(index, IndexExpr::Every)) {
+        if indices
+            .iter()
+            .any(|index| matches!(index, IndexExpr::Every))
+        {
             let slots = self.slots_of(sets, indices, env)?;
-            let values = slots.into_iter().map(value).collect::<Result<Vec<_>, _>>()?;
+            let values = slots
+                .into_iter()
+                .map(value)
+                .collect::<Result<Vec<_>, _>>()?;
             return Ok(Value::List(values.into()));
         }
         let mut members = [0u32; MAX_INDICES];
         for (position, (index, set)) in indices.iter().zip(sets).enumerate().take(MAX_INDICES) {
             members[position] = self.member(index, *set, env)?;
         }
-        value(slot(&self.record.domains, sets, &members[..sets.len().min(MAX_INDICES)]))
+        value(slot(
+            &self.record.domains,
+            sets,
+            &members[..sets.len().min(MAX_INDICES)],
+        ))
     }
 
     /// The member that one index means.
@@ -286,7 +336,9 @@ impl<'a> Evaluator<'a> {
                         let is = |member: Option<&Member>| matches!(member, Some(Member::Number(number)) if *number as f64 == wanted);
                         // Positions follow each other without a gap: the member's place can be calculated.
                         let guess = match domain.members.first() {
-                            Some(Member::Number(first)) => (wanted - *first as f64).max(0.0) as usize,
+                            Some(Member::Number(first)) => {
+                                (wanted - *first as f64).max(0.0) as usize
+                            }
                             _ => return Err(Stop::Unknown),
                         };
                         let found = if is(domain.members.get(guess)) {
@@ -303,7 +355,12 @@ impl<'a> Evaluator<'a> {
     }
 
     /// Every slot that a reference covers.
-    pub fn slots_of(&self, sets: &[SetId], indices: &[IndexExpr], env: Env<'_>) -> Result<Vec<usize>, Stop> {
+    pub fn slots_of(
+        &self,
+        sets: &[SetId],
+        indices: &[IndexExpr],
+        env: Env<'_>,
+    ) -> Result<Vec<usize>, Stop> {
         let mut found = vec![0usize];
         for (index, set) in indices.iter().zip(sets) {
             let count = self.record.domains[set.index()].members.len();
@@ -316,7 +373,9 @@ impl<'a> Evaluator<'a> {
                 }
                 one => {
                     let member = self.member(one, *set, env)? as usize;
-                    found.iter_mut().for_each(|base| *base = *base * count + member);
+                    found
+                        .iter_mut()
+                        .for_each(|base| *base = *base * count + member);
                 }
             }
         }
@@ -373,9 +432,16 @@ impl<'a> Evaluator<'a> {
 
     fn column(&self, id: LogId, which: usize) -> Outcome {
         let stage = self.plan.logs[id.index()].stage;
-        let round = self.record.stages[stage.index()].last().ok_or(Stop::Unknown)?;
+        let round = self.record.stages[stage.index()]
+            .last()
+            .ok_or(Stop::Unknown)?;
         let data = round.logs.get(&id).ok_or(Stop::Unknown)?;
-        data.columns.get(which).cloned().flatten().map(Value::Series).ok_or(Stop::Unknown)
+        data.columns
+            .get(which)
+            .cloned()
+            .flatten()
+            .map(Value::Series)
+            .ok_or(Stop::Unknown)
     }
 
     /// A calculated value; calculated once.
@@ -394,9 +460,19 @@ impl<'a> Evaluator<'a> {
         let calc = &self.plan.calcs[id.index()];
         let mut members = Vec::new();
         members_of(&self.record.domains, sets, slot, &mut members);
-        let env = Env { sets, members: &members };
-        let applies = calc.when.as_ref().is_none_or(|when| self.applies(when, env) == Some(true));
-        let outcome = if applies { self.eval(&calc.expr, env) } else { Err(Stop::Unknown) };
+        let env = Env {
+            sets,
+            members: &members,
+        };
+        let applies = calc
+            .when
+            .as_ref()
+            .is_none_or(|when| self.applies(when, env) == Some(true));
+        let outcome = if applies {
+            self.eval(&calc.expr, env)
+        } else {
+            Err(Stop::Unknown)
+        };
         if let Some(cell) = self.calcs.borrow_mut()[id.index()].get_mut(slot) {
             *cell = Some(outcome.clone());
         }
@@ -413,25 +489,36 @@ impl<'a> Evaluator<'a> {
 
     /// Whether something applies; what is not known yet counts as applying, so that it is asked for.
     pub fn when_holds(&self, when: &Option<Expr>, env: Env<'_>) -> bool {
-        when.as_ref().is_none_or(|when| self.applies(when, env).unwrap_or(true))
+        when.as_ref()
+            .is_none_or(|when| self.applies(when, env).unwrap_or(true))
     }
 }
 
 /// `and` (both) or `or` of lists, element by element.
 fn element_by_element(both: bool, left: Value, right: Value) -> Outcome {
     let join = |a: &Value, b: &Value| match (a, b) {
-        (Value::Truth(a), Value::Truth(b)) => Ok(Value::Truth(if both { *a && *b } else { *a || *b })),
+        (Value::Truth(a), Value::Truth(b)) => {
+            Ok(Value::Truth(if both { *a && *b } else { *a || *b }))
+        }
         _ => Err(Stop::Unknown),
     };
     let items = match (&left, &right) {
         (Value::List(a), Value::List(b)) if a.len() != b.len() => {
             return Err(Stop::Fault("two lists of different length".to_owned()));
         }
-        (Value::List(a), Value::List(b)) => {
-            a.iter().zip(b.iter()).map(|(a, b)| join(a, b)).collect::<Result<Vec<_>, _>>()?
-        }
-        (Value::List(a), b) => a.iter().map(|a| join(a, b)).collect::<Result<Vec<_>, _>>()?,
-        (a, Value::List(b)) => b.iter().map(|b| join(a, b)).collect::<Result<Vec<_>, _>>()?,
+        (Value::List(a), Value::List(b)) => a
+            .iter()
+            .zip(b.iter())
+            .map(|(a, b)| join(a, b))
+            .collect::<Result<Vec<_>, _>>()?,
+        (Value::List(a), b) => a
+            .iter()
+            .map(|a| join(a, b))
+            .collect::<Result<Vec<_>, _>>()?,
+        (a, Value::List(b)) => b
+            .iter()
+            .map(|b| join(a, b))
+            .collect::<Result<Vec<_>, _>>()?,
         (a, b) => return join(a, b),
     };
     Ok(Value::List(items.into()))
@@ -441,7 +528,10 @@ fn not(value: Value) -> Outcome {
     match value {
         Value::Truth(truth) => Ok(Value::Truth(!truth)),
         Value::List(items) => {
-            let items = items.iter().map(|item| not(item.clone())).collect::<Result<Vec<_>, _>>()?;
+            let items = items
+                .iter()
+                .map(|item| not(item.clone()))
+                .collect::<Result<Vec<_>, _>>()?;
             Ok(Value::List(items.into()))
         }
         _ => Err(Stop::Unknown),

@@ -35,7 +35,9 @@ struct Gathered {
 
 impl<'a> Explainer<'a> {
     fn text(&self, place: Place) -> &'a str {
-        self.sources.get(place.file.0 as usize).map_or("", |source| source.slice(place.span))
+        self.sources
+            .get(place.file.0 as usize)
+            .map_or("", |source| source.slice(place.span))
     }
 
     /// The text at a place on one line.
@@ -65,9 +67,19 @@ impl<'a> Explainer<'a> {
         let more = inputs.len().saturating_sub(MOST_INPUTS);
         inputs.truncate(MOST_INPUTS);
         if more > 0 {
-            inputs.push(Input { name: format!("and {more} more"), value: String::new(), place: None });
+            inputs.push(Input {
+                name: format!("and {more} more"),
+                value: String::new(),
+                place: None,
+            });
         }
-        Reasoning { inputs, missing: gathered.missing, formula: Some(formula), steps, ..Reasoning::default() }
+        Reasoning {
+            inputs,
+            missing: gathered.missing,
+            formula: Some(formula),
+            steps,
+            ..Reasoning::default()
+        }
     }
 
     /// The text of an expression with every reference replaced by its value.
@@ -107,12 +119,18 @@ impl<'a> Explainer<'a> {
             ExprNode::Reading(id, indices) => {
                 let item = &plan.readings[id.index()];
                 let written = self.path_text(expr);
-                let name = if written.is_empty() { item.name.to_string() } else { written };
+                let name = if written.is_empty() {
+                    item.name.to_string()
+                } else {
+                    written
+                };
                 self.entries(&name, &item.indices, indices, env, gathered, &|slot| {
                     self.evaluator.reading_entry(*id, slot)
                 })
             }
-            ExprNode::Condition(id, which, indices) => self.conditions(*id, *which, indices, env, gathered),
+            ExprNode::Condition(id, which, indices) => {
+                self.conditions(*id, *which, indices, env, gathered)
+            }
             ExprNode::Calc(id, indices) => self.calcs(*id, indices, env, gathered),
             ExprNode::Column(id, which) => {
                 let log = &plan.logs[id.index()];
@@ -148,15 +166,23 @@ impl<'a> Explainer<'a> {
         let many = slots.len() != 1;
         let mut texts = Vec::new();
         for slot in &slots {
-            let name = format!("{name}{}", index_text(&self.evaluator.record.domains, sets, *slot));
-            let found = entry(*slot)
-                .filter(|entry| matches!(entry.value, Recorded::Value(_) | Recorded::Tolerance(..)));
+            let name = format!(
+                "{name}{}",
+                index_text(&self.evaluator.record.domains, sets, *slot)
+            );
+            let found = entry(*slot).filter(|entry| {
+                matches!(entry.value, Recorded::Value(_) | Recorded::Tolerance(..))
+            });
             match found {
                 Some(entry) => {
                     let value = self.written(entry);
                     texts.push(value.clone());
                     if gathered.places.insert(entry.place) {
-                        gathered.inputs.push(Input { name, value, place: Some(entry.place) });
+                        gathered.inputs.push(Input {
+                            name,
+                            value,
+                            place: Some(entry.place),
+                        });
                     }
                 }
                 None => {
@@ -189,13 +215,16 @@ impl<'a> Explainer<'a> {
             let name = format!("{}.{}{index}", reading.name, reading.given[which].name());
             let found = self.evaluator.reading_entry(id, *slot).and_then(|entry| {
                 let (first, count) = entry.conditions;
-                let conditions = &self.evaluator.record.conditions[first as usize..(first + count) as usize];
-                conditions.iter().find(|condition| match (&condition.value, &wanted) {
-                    (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
-                        quantity.dimension == *dimension && quantity.point == *point
-                    }
-                    _ => false,
-                })
+                let conditions =
+                    &self.evaluator.record.conditions[first as usize..(first + count) as usize];
+                conditions
+                    .iter()
+                    .find(|condition| match (&condition.value, &wanted) {
+                        (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
+                            quantity.dimension == *dimension && quantity.point == *point
+                        }
+                        _ => false,
+                    })
             });
             match found {
                 Some(condition) => {
@@ -205,7 +234,11 @@ impl<'a> Explainer<'a> {
                     };
                     texts.push(value.clone());
                     if gathered.seen.insert(name.clone()) {
-                        gathered.inputs.push(Input { name, value, place: Some(condition.place) });
+                        gathered.inputs.push(Input {
+                            name,
+                            value,
+                            place: Some(condition.place),
+                        });
                     }
                 }
                 None => {
@@ -217,9 +250,17 @@ impl<'a> Explainer<'a> {
         listed(texts, slots.len() != 1)
     }
 
-    fn calcs(&self, id: CalcId, indices: &[IndexExpr], env: Env<'_>, gathered: &mut Gathered) -> String {
+    fn calcs(
+        &self,
+        id: CalcId,
+        indices: &[IndexExpr],
+        env: Env<'_>,
+        gathered: &mut Gathered,
+    ) -> String {
         let calc = &self.evaluator.plan.calcs[id.index()];
-        let Ok(slots) = self.evaluator.slots_of(&calc.indices, indices, env) else { return "?".to_owned() };
+        let Ok(slots) = self.evaluator.slots_of(&calc.indices, indices, env) else {
+            return "?".to_owned();
+        };
         let mut texts = Vec::new();
         for slot in &slots {
             let index = index_text(&self.evaluator.record.domains, &calc.indices, *slot);
@@ -231,10 +272,20 @@ impl<'a> Explainer<'a> {
             };
             if gathered.seen.insert(name.clone()) && gathered.steps.len() < MOST_STEPS {
                 let mut members = Vec::new();
-                members_of(&self.evaluator.record.domains, &calc.indices, *slot, &mut members);
-                let inner = Env { sets: &calc.indices, members: &members };
+                members_of(
+                    &self.evaluator.record.domains,
+                    &calc.indices,
+                    *slot,
+                    &mut members,
+                );
+                let inner = Env {
+                    sets: &calc.indices,
+                    members: &members,
+                };
                 let put_in = self.put_in(&calc.expr, inner, gathered);
-                gathered.steps.push(format!("with {name} = {put_in} = {value}"));
+                gathered
+                    .steps
+                    .push(format!("with {name} = {put_in} = {value}"));
             }
             texts.push(value);
         }
@@ -243,16 +294,25 @@ impl<'a> Explainer<'a> {
 
     fn column(&self, name: &str, id: LogId, which: usize, gathered: &mut Gathered) -> String {
         let log = &self.evaluator.plan.logs[id.index()];
-        let data =
-            self.evaluator.record.stages[log.stage.index()].last().and_then(|round| round.logs.get(&id));
-        match data
-            .and_then(|data| data.columns.get(which).cloned().flatten().map(|series| (data.place, series)))
-        {
+        let data = self.evaluator.record.stages[log.stage.index()]
+            .last()
+            .and_then(|round| round.logs.get(&id));
+        match data.and_then(|data| {
+            data.columns
+                .get(which)
+                .cloned()
+                .flatten()
+                .map(|series| (data.place, series))
+        }) {
             Some((place, series)) => {
                 let rows = series.values.len();
                 if gathered.seen.insert(name.to_owned()) {
                     let value = format!("{rows} rows");
-                    gathered.inputs.push(Input { name: name.to_owned(), value, place: Some(place) });
+                    gathered.inputs.push(Input {
+                        name: name.to_owned(),
+                        value,
+                        place: Some(place),
+                    });
                 }
                 name.to_owned()
             }
@@ -297,7 +357,8 @@ impl<'a> Explainer<'a> {
     pub fn quantity(&self, quantity: &Quantity, unit: Option<&Unit>) -> String {
         match unit {
             Some(unit)
-                if unit.dimension == quantity.dimension && (unit.offset.is_some() == quantity.point) =>
+                if unit.dimension == quantity.dimension
+                    && (unit.offset.is_some() == quantity.point) =>
             {
                 format_in(quantity, unit, 6)
             }
@@ -309,7 +370,9 @@ impl<'a> Explainer<'a> {
     pub fn interval(&self, interval: &crate::quantity::Interval, unit: Option<&Unit>) -> String {
         let (low, high) = (interval.low.as_ref(), interval.high.as_ref());
         match (low, high) {
-            (Some(low), Some(high)) if matches!(low.at.compare(&high.at), Ok(std::cmp::Ordering::Equal)) => {
+            (Some(low), Some(high))
+                if matches!(low.at.compare(&high.at), Ok(std::cmp::Ordering::Equal)) =>
+            {
                 self.quantity(&low.at, unit)
             }
             (Some(low), Some(high)) => match unit {
@@ -318,13 +381,25 @@ impl<'a> Explainer<'a> {
                     format_number(low.at.in_unit(unit), 6),
                     self.quantity(&high.at, Some(unit))
                 ),
-                None => format!("{} .. {}", self.quantity(&low.at, None), self.quantity(&high.at, None)),
+                None => format!(
+                    "{} .. {}",
+                    self.quantity(&low.at, None),
+                    self.quantity(&high.at, None)
+                ),
             },
             (Some(low), None) => {
-                format!("{} {}", if low.open { ">" } else { "≥" }, self.quantity(&low.at, unit))
+                format!(
+                    "{} {}",
+                    if low.open { ">" } else { "≥" },
+                    self.quantity(&low.at, unit)
+                )
             }
             (None, Some(high)) => {
-                format!("{} {}", if high.open { "<" } else { "≤" }, self.quantity(&high.at, unit))
+                format!(
+                    "{} {}",
+                    if high.open { "<" } else { "≤" },
+                    self.quantity(&high.at, unit)
+                )
             }
             (None, None) => "anything".to_owned(),
         }
@@ -336,7 +411,9 @@ impl<'a> Explainer<'a> {
             return parse_unit(unit).ok();
         }
         let text = self.text(entry.place);
-        let (_, unit) = text.trim().split_once([' ', '\u{a0}', '\u{202f}', '\u{2009}'])?;
+        let (_, unit) = text
+            .trim()
+            .split_once([' ', '\u{a0}', '\u{202f}', '\u{2009}'])?;
         parse_unit(unit.trim()).ok()
     }
 
@@ -352,7 +429,10 @@ impl<'a> Explainer<'a> {
                 && quantity.point == like.point
             {
                 let text = self.text(inner.place);
-                let unit = text.trim().split_once(' ').and_then(|(_, unit)| parse_unit(unit.trim()).ok());
+                let unit = text
+                    .trim()
+                    .split_once(' ')
+                    .and_then(|(_, unit)| parse_unit(unit.trim()).ok());
                 found = unit;
             }
         });
@@ -364,7 +444,11 @@ impl<'a> Explainer<'a> {
         reasoning
             .inputs
             .iter()
-            .filter_map(|input| input.place.map(|place| (input.name.clone(), input.value.clone(), place)))
+            .filter_map(|input| {
+                input
+                    .place
+                    .map(|place| (input.name.clone(), input.value.clone(), place))
+            })
             .collect()
     }
 }
@@ -389,7 +473,9 @@ fn collect_references<'e>(expr: &'e Expr, references: &mut Vec<&'e Expr>) {
 
 fn direct<'e>(expr: &'e Expr, parts: &mut Vec<&'e Expr>) {
     match &expr.node {
-        ExprNode::Negative(inner) | ExprNode::Not(inner) | ExprNode::Recorded(inner) => parts.push(inner),
+        ExprNode::Negative(inner) | ExprNode::Not(inner) | ExprNode::Recorded(inner) => {
+            parts.push(inner)
+        }
         ExprNode::Arithmetic(_, left, right)
         | ExprNode::Compare(_, left, right)
         | ExprNode::Logic(_, left, right)
@@ -407,7 +493,11 @@ fn listed(texts: Vec<String>, many: bool) -> String {
         return texts.into_iter().next().unwrap_or_default();
     }
     let shown = texts.iter().take(6).cloned().collect::<Vec<_>>().join(", ");
-    if texts.len() > 6 { format!("[{shown}, … {} in all]", texts.len()) } else { format!("[{shown}]") }
+    if texts.len() > 6 {
+        format!("[{shown}, … {} in all]", texts.len())
+    } else {
+        format!("[{shown}]")
+    }
 }
 
 /// One line, single blanks, comments left out.
@@ -419,5 +509,9 @@ fn flatten(text: &str) -> String {
             _ => line,
         })
         .collect();
-    without_comments.join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
+    without_comments
+        .join(" ")
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
 }

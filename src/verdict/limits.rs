@@ -28,13 +28,20 @@ impl<'a> Judge<'a> {
     pub(super) fn design(&mut self) {
         let plan = self.plan;
         let started = self.record.stages.iter().any(|rounds| !rounds.is_empty());
-        for (index, item) in plan.design.iter().enumerate().filter(|(_, item)| item.required) {
+        for (index, item) in plan
+            .design
+            .iter()
+            .enumerate()
+            .filter(|(_, item)| item.required)
+        {
             let id = DesignId(index as u32);
             let count = slots(&self.record.domains, &item.indices);
             let missing: Vec<String> = (0..count)
                 .filter(|slot| {
                     !matches!(
-                        self.evaluator.design_entry(id, *slot).map(|entry| &entry.value),
+                        self.evaluator
+                            .design_entry(id, *slot)
+                            .map(|entry| &entry.value),
                         Some(
                             Recorded::Value(_)
                                 | Recorded::Tolerance(..)
@@ -43,20 +50,33 @@ impl<'a> Judge<'a> {
                         )
                     )
                 })
-                .map(|slot| format!("{}{}", item.name, index_text(&self.record.domains, &item.indices, slot)))
+                .map(|slot| {
+                    format!(
+                        "{}{}",
+                        item.name,
+                        index_text(&self.record.domains, &item.indices, slot)
+                    )
+                })
                 .collect();
             if missing.is_empty() {
                 continue;
             }
-            let place = self
-                .record
-                .design_place
-                .unwrap_or(crate::text::Place { file: self.file, span: self.record.header.span });
-            let severity = if started { Severity::Error } else { Severity::Pending };
+            let place = self.record.design_place.unwrap_or(crate::text::Place {
+                file: self.file,
+                span: self.record.header.span,
+            });
+            let severity = if started {
+                Severity::Error
+            } else {
+                Severity::Pending
+            };
             let finding = Finding::new(
                 &rules::DESIGN_VALUE_MISSING,
                 place,
-                format!("expected the design to give {}, found nothing for it", shown(&missing)),
+                format!(
+                    "expected the design to give {}, found nothing for it",
+                    shown(&missing)
+                ),
             )
             .severity(severity)
             .label("the design in force")
@@ -78,13 +98,17 @@ impl<'a> Judge<'a> {
             let mut unrecorded = Vec::new();
             for slot in 0..count {
                 members_of(&self.record.domains, sets, slot, &mut members);
-                let env = Env { sets, members: &members };
+                let env = Env {
+                    sets,
+                    members: &members,
+                };
                 let entry = self.evaluator.reading_entry(*id, slot);
                 // What is recorded although it does not apply is judged all the same.
                 if entry.is_none() && !self.evaluator.when_holds(&reading.when, env) {
                     continue;
                 }
-                let Some(entry) = entry.filter(|entry| !matches!(entry.value, Recorded::Pending)) else {
+                let Some(entry) = entry.filter(|entry| !matches!(entry.value, Recorded::Pending))
+                else {
                     unrecorded.push(index_text(&self.record.domains, sets, slot));
                     continue;
                 };
@@ -92,7 +116,11 @@ impl<'a> Judge<'a> {
                 self.reading(*id, slot, entry, env, &full_name);
             }
             if !unrecorded.is_empty() {
-                self.stages[stage.index()].unrecorded.push((reading.name.clone(), unrecorded, reading.place));
+                self.stages[stage.index()].unrecorded.push((
+                    reading.name.clone(),
+                    unrecorded,
+                    reading.place,
+                ));
             }
         }
         for id in &plan.stages[stage.index()].logs {
@@ -100,8 +128,9 @@ impl<'a> Judge<'a> {
             if !self.evaluator.when_holds(&log.when, Env::NONE) {
                 continue;
             }
-            let recorded =
-                self.record.stages[stage.index()].last().is_some_and(|round| round.logs.contains_key(id));
+            let recorded = self.record.stages[stage.index()]
+                .last()
+                .is_some_and(|round| round.logs.contains_key(id));
             if recorded {
                 self.stages[stage.index()].counts.recorded += 1;
             } else {
@@ -114,13 +143,22 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn reading(&mut self, id: ReadingId, slot: usize, entry: &'a Entry, env: Env<'_>, full_name: &str) {
+    fn reading(
+        &mut self,
+        id: ReadingId,
+        slot: usize,
+        entry: &'a Entry,
+        env: Env<'_>,
+        full_name: &str,
+    ) {
         let plan = self.plan;
         let reading = &plan.readings[id.index()];
         if !reading.given.is_empty() && matches!(entry.value, Recorded::Value(_)) {
             self.given(id, slot, entry);
         }
-        let Recorded::Value(value) = &entry.value else { return };
+        let Recorded::Value(value) = &entry.value else {
+            return;
+        };
         if reading.limits.is_empty() {
             return;
         }
@@ -136,13 +174,21 @@ impl<'a> Judge<'a> {
                 Judged::Fault(fault) => {
                     unknown = true;
                     let reasoning = Reasoning::default();
-                    self.cannot_be_calculated(limit.place, full_name, &fault, entry.place, reasoning);
+                    self.cannot_be_calculated(
+                        limit.place,
+                        full_name,
+                        &fault,
+                        entry.place,
+                        reasoning,
+                    );
                 }
                 Judged::Fails(failure) => {
-                    let weight = |limit: &Limit| limit.rationale.severity.or(reading.rationale.severity);
+                    let weight =
+                        |limit: &Limit| limit.rationale.severity.or(reading.rationale.severity);
                     // Of several limits that fail the heaviest is told; no severity of its own is an error.
                     let heavier = worst.as_ref().is_none_or(|(known, _)| {
-                        weight(limit).unwrap_or(Severity::Error) < weight(known).unwrap_or(Severity::Error)
+                        weight(limit).unwrap_or(Severity::Error)
+                            < weight(known).unwrap_or(Severity::Error)
                     });
                     if heavier {
                         worst = Some((limit, failure));
@@ -163,7 +209,9 @@ impl<'a> Judge<'a> {
     fn limit(&self, limit: &Limit, value: &Value, env: Env<'_>) -> Judged {
         let (interval, expr) = match &limit.form {
             LimitForm::Exactly(expr) => match (self.evaluator.eval(expr, env), value) {
-                (Ok(Value::Quantity(wanted)), Value::Quantity(_)) => (Interval::exactly(wanted), expr),
+                (Ok(Value::Quantity(wanted)), Value::Quantity(_)) => {
+                    (Interval::exactly(wanted), expr)
+                }
                 (Ok(wanted), value) => {
                     return match operate::compare(Comparison::Equal, value, &wanted) {
                         Ok(Value::Truth(true)) => Judged::Holds,
@@ -193,7 +241,11 @@ impl<'a> Judge<'a> {
                     return match operate::compare(*comparison, value, &wanted) {
                         Ok(Value::Truth(true)) => Judged::Holds,
                         Ok(_) => Judged::Fails(Box::new(Failure {
-                            limit: format!("{} {}", comparison.sign(), self.explainer.value(&wanted, None)),
+                            limit: format!(
+                                "{} {}",
+                                comparison.sign(),
+                                self.explainer.value(&wanted, None)
+                            ),
                             margin: None,
                             expr: expr.clone(),
                         })),
@@ -225,7 +277,9 @@ impl<'a> Judge<'a> {
                 Err(Stop::Unknown) => return Judged::Unknown,
             },
         };
-        let Value::Quantity(quantity) = value else { return Judged::Unknown };
+        let Value::Quantity(quantity) = value else {
+            return Judged::Unknown;
+        };
         match interval.contains(quantity) {
             Ok(true) => Judged::Holds,
             Ok(false) => {
@@ -241,7 +295,10 @@ impl<'a> Judge<'a> {
         }
     }
 
-    #[allow(clippy::too_many_arguments, reason = "the parts of one judgement, used in one place")]
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "the parts of one judgement, used in one place"
+    )]
     fn out_of_limit(
         &mut self,
         id: ReadingId,
@@ -262,30 +319,55 @@ impl<'a> Judge<'a> {
         let mut reasoning: Reasoning = self.explainer.reasoning(&failure.expr, env);
         reasoning.inputs.insert(
             0,
-            crate::finding::Input { name: name.clone(), value: written.clone(), place: Some(entry.place) },
+            crate::finding::Input {
+                name: name.clone(),
+                value: written.clone(),
+                place: Some(entry.place),
+            },
         );
         let limit_text = match (&unit, value) {
-            (Some(unit), Value::Quantity(_)) => self.limit_in(limit, env, unit).unwrap_or(failure.limit),
+            (Some(unit), Value::Quantity(_)) => {
+                self.limit_in(limit, env, unit).unwrap_or(failure.limit)
+            }
             _ => failure.limit,
         };
         reasoning.formula = Some(format!("{name}: {}", self.explainer.flat(limit.place)));
         reasoning.result = Some(written.clone());
         reasoning.limit = Some(limit_text.clone());
-        let margin = failure.margin.map(|margin| self.difference_text(&margin, unit.as_ref()));
+        let margin = failure
+            .margin
+            .map(|margin| self.difference_text(&margin, unit.as_ref()));
         reasoning.margin = margin.clone();
         let rationale = &reading.rationale;
-        reasoning.source = limit.rationale.source.clone().or_else(|| rationale.source.clone());
+        reasoning.source = limit
+            .rationale
+            .source
+            .clone()
+            .or_else(|| rationale.source.clone());
         reasoning.because = first_text(&limit.rationale.because, &rationale.because);
-        reasoning.caution = first_text(&limit.rationale.caution, &rationale.caution)
-            .or_else(|| plan.stages[reading.stage.index()].caution.as_ref().map(ToString::to_string));
+        reasoning.caution =
+            first_text(&limit.rationale.caution, &rationale.caution).or_else(|| {
+                plan.stages[reading.stage.index()]
+                    .caution
+                    .as_ref()
+                    .map(ToString::to_string)
+            });
         let by = match &margin {
             Some(margin) => format!(", {} outside", margin.trim_start_matches('-')),
             None => String::new(),
         };
         let message = format!("expected {name} to be {limit_text}, found {written}{by}");
         let severity = limit.rationale.severity.or(rationale.severity);
-        let design: Vec<_> = self.explainer.places(&reasoning).into_iter().skip(1).take(2).collect();
-        let measured = self.record.contexts[entry.context as usize].when.map(|(when, _)| when);
+        let design: Vec<_> = self
+            .explainer
+            .places(&reasoning)
+            .into_iter()
+            .skip(1)
+            .take(2)
+            .collect();
+        let measured = self.record.contexts[entry.context as usize]
+            .when
+            .map(|(when, _)| when);
         let cover = self.covered(full_name, slot, measured);
         let stage = &mut self.stages[reading.stage.index()];
         let mut finding = match cover {
@@ -296,10 +378,17 @@ impl<'a> Judge<'a> {
                     entry.place,
                     format!("{message}; conceded by {}", cover.nonconformity.name),
                 )
-                .related(cover.nonconformity.place, "the nonconformity that concedes it")
+                .related(
+                    cover.nonconformity.place,
+                    "the nonconformity that concedes it",
+                )
             }
             cover => {
-                failing(stage, severity.unwrap_or(rules::OUT_OF_LIMIT.severity), &name);
+                failing(
+                    stage,
+                    severity.unwrap_or(rules::OUT_OF_LIMIT.severity),
+                    &name,
+                );
                 let mut finding = Finding::new(&rules::OUT_OF_LIMIT, entry.place, message);
                 if let Some(severity) = severity {
                     finding = finding.severity(severity);
@@ -325,7 +414,12 @@ impl<'a> Judge<'a> {
     }
 
     /// The limit in the unit in which the reading was written.
-    fn limit_in(&self, limit: &Limit, env: Env<'_>, unit: &crate::quantity::Unit) -> Option<String> {
+    fn limit_in(
+        &self,
+        limit: &Limit,
+        env: Env<'_>,
+        unit: &crate::quantity::Unit,
+    ) -> Option<String> {
         let interval = match &limit.form {
             LimitForm::Exactly(expr) => match self.evaluator.eval(expr, env).ok()? {
                 Value::Quantity(wanted) => Interval::exactly(wanted),
@@ -347,7 +441,11 @@ impl<'a> Judge<'a> {
     }
 
     /// A difference in the unit of the reading; of temperatures in K.
-    pub(super) fn difference_text(&self, margin: &Quantity, unit: Option<&crate::quantity::Unit>) -> String {
+    pub(super) fn difference_text(
+        &self,
+        margin: &Quantity,
+        unit: Option<&crate::quantity::Unit>,
+    ) -> String {
         let unit = unit.filter(|unit| unit.offset.is_none());
         self.explainer.quantity(margin, unit)
     }
@@ -359,19 +457,24 @@ impl<'a> Judge<'a> {
         let conditions = &self.record.conditions[first as usize..(first + count) as usize];
         for kind in &reading.given {
             let wanted = kind.value_type();
-            let there = conditions.iter().any(|condition| match (&condition.value, &wanted) {
-                (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
-                    quantity.dimension == *dimension && quantity.point == *point
-                }
-                _ => false,
-            });
+            let there = conditions
+                .iter()
+                .any(|condition| match (&condition.value, &wanted) {
+                    (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
+                        quantity.dimension == *dimension && quantity.point == *point
+                    }
+                    _ => false,
+                });
             if there {
                 continue;
             }
             // One finding for a whole table: its first cell stands for the rest.
             let known = self.findings.iter_mut().rev().take(3).find(|finding| {
                 finding.rule.name == rules::MISSING_CONDITION.name
-                    && finding.related.first().is_some_and(|related| related.place == reading.place)
+                    && finding
+                        .related
+                        .first()
+                        .is_some_and(|related| related.place == reading.place)
             });
             if let Some(known) = known {
                 if let Some(reasoning) = &mut known.reasoning {
@@ -382,8 +485,11 @@ impl<'a> Judge<'a> {
                 }
                 continue;
             }
-            let name =
-                format!("{}{}", reading.name, index_text(&self.record.domains, &reading.indices, slot));
+            let name = format!(
+                "{}{}",
+                reading.name,
+                index_text(&self.record.domains, &reading.indices, slot)
+            );
             let example = match kind {
                 kind::Kind::Quantity(kind) => format!("at … {}", kind.example),
                 _ => "at …".to_owned(),
@@ -391,9 +497,15 @@ impl<'a> Judge<'a> {
             let finding = Finding::new(
                 &rules::MISSING_CONDITION,
                 entry.place,
-                format!("expected the {} at which {name} was read, found none", kind.name()),
+                format!(
+                    "expected the {} at which {name} was read, found none",
+                    kind.name()
+                ),
             )
-            .related(reading.place, format!("asked for here: given {}", kind.name()))
+            .related(
+                reading.place,
+                format!("asked for here: given {}", kind.name()),
+            )
             .help(format!("write it behind the value: {example}"))
             .reasoning(Reasoning {
                 because: reading.rationale.because.as_ref().map(ToString::to_string),
@@ -414,7 +526,10 @@ impl<'a> Judge<'a> {
     ) {
         let repeated = self.findings.iter().rev().take(50).any(|finding| {
             finding.rule.name == rules::CANNOT_BE_CALCULATED.name
-                && finding.related.first().is_some_and(|related| related.place == plan_place)
+                && finding
+                    .related
+                    .first()
+                    .is_some_and(|related| related.place == plan_place)
         });
         if repeated {
             return;

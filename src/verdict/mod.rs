@@ -41,7 +41,10 @@ pub fn judge(
     sources: &[SourceText],
 ) -> Verdict {
     let evaluator = Evaluator::new(plan, record);
-    let explainer = Explainer { evaluator: &evaluator, sources };
+    let explainer = Explainer {
+        evaluator: &evaluator,
+        sources,
+    };
     let mut judge = Judge {
         plan,
         record,
@@ -107,10 +110,20 @@ impl<'a> Judge<'a> {
 
     /// The nonconformity that covers an item, and whether it accepts the item as it is. One that was
     /// closed before the item was measured says nothing of it.
-    pub(crate) fn covered(&self, name: &str, slot: usize, measured: Option<When>) -> Option<Cover<'a>> {
-        let target =
-            |target: &Target| target.name == name && target.slot.is_none_or(|own| own as usize == slot);
-        let covers = self.record.nonconformities.iter().filter(|known| known.against.iter().any(target));
+    pub(crate) fn covered(
+        &self,
+        name: &str,
+        slot: usize,
+        measured: Option<When>,
+    ) -> Option<Cover<'a>> {
+        let target = |target: &Target| {
+            target.name == name && target.slot.is_none_or(|own| own as usize == slot)
+        };
+        let covers = self
+            .record
+            .nonconformities
+            .iter()
+            .filter(|known| known.against.iter().any(target));
         let mut first = None;
         for nonconformity in covers {
             let in_time = match (nonconformity.closed, measured) {
@@ -120,11 +133,19 @@ impl<'a> Judge<'a> {
             let accepts = nonconformity.closed.is_some()
                 && nonconformity.agreed
                 && in_time
-                && nonconformity.disposition.is_some_and(|disposition| disposition.accepts());
+                && nonconformity
+                    .disposition
+                    .is_some_and(|disposition| disposition.accepts());
             if accepts {
-                return Some(Cover { nonconformity, accepts });
+                return Some(Cover {
+                    nonconformity,
+                    accepts,
+                });
             }
-            first.get_or_insert(Cover { nonconformity, accepts });
+            first.get_or_insert(Cover {
+                nonconformity,
+                accepts,
+            });
         }
         first
     }
@@ -136,7 +157,13 @@ impl<'a> Judge<'a> {
     }
 
     /// Notes a judgement that stays open for want of inputs.
-    pub(crate) fn undecided(&mut self, stage: Option<StageId>, name: &str, expr: &Expr, env: Env<'_>) {
+    pub(crate) fn undecided(
+        &mut self,
+        stage: Option<StageId>,
+        name: &str,
+        expr: &Expr,
+        env: Env<'_>,
+    ) {
         const ENOUGH: usize = 50;
         let Some(stage) = stage else { return };
         if self.stages[stage.index()].undecided.len() >= ENOUGH {
@@ -161,7 +188,10 @@ pub fn value_text(expr: &Expr, sources: &[SourceText]) -> Result<String, String>
     let plan = Plan::default();
     let record = Record::default();
     let evaluator = Evaluator::new(&plan, &record);
-    let explainer = Explainer { evaluator: &evaluator, sources };
+    let explainer = Explainer {
+        evaluator: &evaluator,
+        sources,
+    };
     match evaluator.eval(expr, Env::NONE) {
         Ok(Value::Quantity(quantity)) => {
             Ok(explainer.quantity(&quantity, explainer.result_unit(expr, &quantity).as_ref()))

@@ -23,14 +23,21 @@ impl Judge<'_> {
 
     /// Everyone and everything named anywhere in the record.
     fn named(&mut self) {
-        let Some(register) = self.register else { return };
+        let Some(register) = self.register else {
+            return;
+        };
         let record = self.record;
         let mut seen: FxHashSet<(Place, Option<i32>)> = FxHashSet::default();
         let acts = record.stages.iter().flatten().flat_map(|round| &round.acts);
         let acts = acts.map(|act| (act.person.as_ref(), act.when));
-        let contexts = record.contexts.iter().map(|context| (context.person.as_ref(), context.when));
+        let contexts = record
+            .contexts
+            .iter()
+            .map(|context| (context.person.as_ref(), context.when));
         for (person, when) in contexts.chain(acts) {
-            let Some((name, place)) = person else { continue };
+            let Some((name, place)) = person else {
+                continue;
+            };
             // A name given once for a whole stage counts on each day on which something was read.
             let day = when.map(|(when, _)| when.day);
             if seen.insert((*place, day)) {
@@ -39,7 +46,9 @@ impl Judge<'_> {
         }
         let mut judged: FxHashSet<(Arc<str>, Option<i32>)> = FxHashSet::default();
         for context in &record.contexts {
-            let Some((name, place)) = &context.instrument else { continue };
+            let Some((name, place)) = &context.instrument else {
+                continue;
+            };
             let day = context.when.map(|(when, _)| when.day);
             if judged.insert((name.clone(), day)) {
                 self.instrument(register, name, *place, context);
@@ -52,7 +61,10 @@ impl Judge<'_> {
             let mut finding = Finding::new(
                 &rules::UNKNOWN_PERSON,
                 place,
-                format!("expected a person of register `{}`, found `{name}`", register.name),
+                format!(
+                    "expected a person of register `{}`, found `{name}`",
+                    register.name
+                ),
             );
             finding = match nearest(name, register.people.keys().map(|known| &**known)) {
                 Some(near) => finding.help(format!("did you mean `{near}`?")),
@@ -61,7 +73,9 @@ impl Judge<'_> {
             self.findings.push(finding);
             return;
         };
-        let (Some((from, to)), Some(day)) = (person.valid, day) else { return };
+        let (Some((from, to)), Some(day)) = (person.valid, day) else {
+            return;
+        };
         if day < from || day > to {
             let finding = Finding::new(
                 &rules::PERSON_NOT_VALID,
@@ -84,17 +98,27 @@ impl Judge<'_> {
             let mut finding = Finding::new(
                 &rules::UNKNOWN_INSTRUMENT,
                 place,
-                format!("expected an instrument of register `{}`, found `{name}`", register.name),
+                format!(
+                    "expected an instrument of register `{}`, found `{name}`",
+                    register.name
+                ),
             );
             finding = match nearest(name, register.instruments.keys().map(|known| &**known)) {
                 Some(near) => finding.help(format!("did you mean `{near}`?")),
-                None => finding.help("have the quality office enter the instrument with its calibration"),
+                None => finding
+                    .help("have the quality office enter the instrument with its calibration"),
             };
             self.findings.push(finding);
             return;
         };
-        let Some((when, when_place)) = context.when else { return };
-        if instrument.calibrations.iter().any(|known| known.from <= when.day && when.day <= known.due) {
+        let Some((when, when_place)) = context.when else {
+            return;
+        };
+        if instrument
+            .calibrations
+            .iter()
+            .any(|known| known.from <= when.day && when.day <= known.due)
+        {
             return;
         }
         let finding = Finding::new(
@@ -118,12 +142,16 @@ impl Judge<'_> {
 
     /// What is missing around the readings of a stage, and instruments that measure something else.
     fn stage_readings(&mut self, stage: StageId) {
-        let Some(round) = self.round(stage) else { return };
+        let Some(round) = self.round(stage) else {
+            return;
+        };
         let behind = self.past(stage).is_some();
         let mut seen: FxHashSet<(u32, ReadingId)> = FxHashSet::default();
         let mut without: [Vec<(String, Place)>; 3] = Default::default();
         for id in &self.plan.stages[stage.index()].readings {
-            let Some(row) = round.readings.get(id) else { continue };
+            let Some(row) = round.readings.get(id) else {
+                continue;
+            };
             let reading = &self.plan.readings[id.index()];
             let measured = matches!(reading.kind, Kind::Quantity(_));
             let mut last = u32::MAX;
@@ -156,13 +184,31 @@ impl Judge<'_> {
             return;
         }
         let words = [
-            (&rules::MISSING_INSTRUMENT, "the instrument that it was read with", "with INSTRUMENT"),
-            (&rules::MISSING_PERSON, "the person who read it", "by PERSON"),
-            (&rules::MISSING_DATE, "the time at which it was read", "on 2026-03-02 10:15"),
+            (
+                &rules::MISSING_INSTRUMENT,
+                "the instrument that it was read with",
+                "with INSTRUMENT",
+            ),
+            (
+                &rules::MISSING_PERSON,
+                "the person who read it",
+                "by PERSON",
+            ),
+            (
+                &rules::MISSING_DATE,
+                "the time at which it was read",
+                "on 2026-03-02 10:15",
+            ),
         ];
         for ((rule, what, how), items) in words.into_iter().zip(without) {
-            let Some((_, place)) = items.first() else { continue };
-            let names: Vec<&str> = items.iter().map(|(name, _)| name.as_str()).take(8).collect();
+            let Some((_, place)) = items.first() else {
+                continue;
+            };
+            let names: Vec<&str> = items
+                .iter()
+                .map(|(name, _)| name.as_str())
+                .take(8)
+                .collect();
             let finding = Finding::new(
                 rule,
                 *place,
@@ -177,9 +223,15 @@ impl Judge<'_> {
     }
 
     fn measures(&mut self, context: &Context, id: ReadingId) {
-        let Some(register) = self.register else { return };
-        let Some((name, place)) = &context.instrument else { return };
-        let Some(instrument) = register.instruments.get(name) else { return };
+        let Some(register) = self.register else {
+            return;
+        };
+        let Some((name, place)) = &context.instrument else {
+            return;
+        };
+        let Some(instrument) = register.instruments.get(name) else {
+            return;
+        };
         let reading = &self.plan.readings[id.index()];
         let kind = reading.kind.name();
         if instrument.measures.is_empty() || instrument.measures.iter().any(|own| **own == *kind) {
@@ -209,11 +261,25 @@ impl Judge<'_> {
 }
 
 fn calibration_words(instrument: &Instrument, day: i32) -> String {
-    let before = instrument.calibrations.iter().filter(|known| known.due < day).map(|known| known.due).max();
-    let after = instrument.calibrations.iter().filter(|known| known.from > day).map(|known| known.from).min();
+    let before = instrument
+        .calibrations
+        .iter()
+        .filter(|known| known.due < day)
+        .map(|known| known.due)
+        .max();
+    let after = instrument
+        .calibrations
+        .iter()
+        .filter(|known| known.from > day)
+        .map(|known| known.from)
+        .min();
     match (before, after) {
         (Some(due), Some(next)) => {
-            format!("it fell due on {} and was next calibrated on {}", format_day(due), format_day(next))
+            format!(
+                "it fell due on {} and was next calibrated on {}",
+                format_day(due),
+                format_day(next)
+            )
         }
         (Some(due), None) => format!("it fell due on {}", format_day(due)),
         (None, Some(next)) => format!("its first calibration is of {}", format_day(next)),

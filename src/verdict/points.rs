@@ -39,14 +39,19 @@ impl<'a> Judge<'a> {
         let plan = self.plan;
         let owner = &plan.stages[point.stage.index()];
         let rounds = &self.record.stages[point.stage.index()];
-        let begins: Vec<Option<i64>> =
-            rounds.iter().map(|round| self.work_times(round).map(|(first, _)| first.0.earliest)).collect();
+        let begins: Vec<Option<i64>> = rounds
+            .iter()
+            .map(|round| self.work_times(round).map(|(first, _)| first.0.earliest))
+            .collect();
         let mut passed: Option<(StageId, Place, Option<Place>, Option<&Act>)> = None;
-        let laters =
-            (0..plan.stages.len() as u32).map(StageId).filter(|later| plan.precedes(point.stage, *later));
+        let laters = (0..plan.stages.len() as u32)
+            .map(StageId)
+            .filter(|later| plan.precedes(point.stage, *later));
         for later in laters {
             for round in &self.record.stages[later.index()] {
-                let Some((_, first_place)) = round.work.first() else { continue };
+                let Some((_, first_place)) = round.work.first() else {
+                    continue;
+                };
                 let began = self.work_times(round).map(|(first, _)| first);
                 let in_force = match began {
                     Some((began, _)) => rounds
@@ -62,7 +67,9 @@ impl<'a> Judge<'a> {
                 let found = match (act, began) {
                     (None, _) => Some((round.place, Some(*first_place))),
                     (Some(act), Some((began, at))) => {
-                        let late = act.when.is_some_and(|(released, _)| began.latest < released.earliest);
+                        let late = act
+                            .when
+                            .is_some_and(|(released, _)| began.latest < released.earliest);
                         late.then_some((at, None))
                     }
                     (Some(_), None) => None,
@@ -72,7 +79,9 @@ impl<'a> Judge<'a> {
                 }
             }
         }
-        let Some((later, place, work, act)) = passed else { return };
+        let Some((later, place, work, act)) = passed else {
+            return;
+        };
         let later_name = &plan.stages[later.index()].name;
         let message = match act {
             None => format!(
@@ -86,7 +95,12 @@ impl<'a> Judge<'a> {
         };
         let mut finding = Finding::new(&rules::HOLD_PASSED, place, message).related(
             point.place,
-            format!("{} \"{}\" by {}", point.name, point.title, point.roles.join(", ")),
+            format!(
+                "{} \"{}\" by {}",
+                point.name,
+                point.title,
+                point.roles.join(", ")
+            ),
         );
         finding = match (act, work) {
             (Some(act), _) => finding.related(act.place, "released here"),
@@ -105,14 +119,24 @@ impl<'a> Judge<'a> {
 
     /// Whether the person may act at this point.
     fn right(&mut self, point: &Point, act: &Act) {
-        let Some((name, place)) = &act.person else { return };
-        let Some(register) = self.register else { return };
+        let Some((name, place)) = &act.person else {
+            return;
+        };
+        let Some(register) = self.register else {
+            return;
+        };
         // An unknown person is reported with the people.
-        let Some(person) = register.people.get(name) else { return };
+        let Some(person) = register.people.get(name) else {
+            return;
+        };
         if person.roles.iter().any(|role| point.roles.contains(role)) {
             return;
         }
-        let roles = if person.roles.is_empty() { "no role".to_owned() } else { person.roles.join(", ") };
+        let roles = if person.roles.is_empty() {
+            "no role".to_owned()
+        } else {
+            person.roles.join(", ")
+        };
         let finding = Finding::new(
             &rules::ROLE_MAY_NOT_RELEASE,
             *place,
@@ -124,7 +148,10 @@ impl<'a> Judge<'a> {
             ),
         )
         .related(person.place, format!("{name}: {roles}"))
-        .related(point.place, format!("{} is for {}", point.name, point.roles.join(", ")))
+        .related(
+            point.place,
+            format!("{} is for {}", point.name, point.roles.join(", ")),
+        )
         .help("the right person looks at the record and puts their own name and date");
         self.findings.push(finding);
     }
@@ -132,7 +159,8 @@ impl<'a> Judge<'a> {
     /// Whether what a release covers was there and passing.
     fn covers(&mut self, point: &Point, act: &Act, round: &Round) {
         let stage = point.stage.index();
-        if let (Some((released, _)), Some((_, (last, last_place)))) = (act.when, self.work_times(round))
+        if let (Some((released, _)), Some((_, (last, last_place)))) =
+            (act.when, self.work_times(round))
             && released.latest < last.earliest
         {
             let finding = Finding::new(
@@ -180,10 +208,14 @@ impl<'a> Judge<'a> {
             if reading.kind != kind::Kind::Moment {
                 continue;
             }
-            let Some(row) = round.readings.get(id) else { continue };
+            let Some(row) = round.readings.get(id) else {
+                continue;
+            };
             for cell in row.iter().filter(|cell| **cell != EMPTY) {
                 let entry = &self.record.entries[*cell as usize];
-                let Recorded::Value(Value::Moment(moment)) = entry.value else { continue };
+                let Recorded::Value(Value::Moment(moment)) = entry.value else {
+                    continue;
+                };
                 if moment <= released {
                     continue;
                 }
@@ -215,15 +247,17 @@ impl<'a> Judge<'a> {
             .iter()
             .filter(|id| {
                 self.stages[stage.index()].applies
-                    && self.evaluator.when_holds(&plan.points[id.index()].when, super::Env::NONE)
+                    && self
+                        .evaluator
+                        .when_holds(&plan.points[id.index()].when, super::Env::NONE)
             })
             .map(|id| {
                 let point = &plan.points[id.index()];
                 let act = round.and_then(|round| round.acts.iter().find(|act| act.point == *id));
                 let passed = point.kind == PointKind::Hold
-                    && (0..plan.stages.len() as u32)
-                        .map(StageId)
-                        .any(|later| plan.precedes(stage, later) && self.first_work(later).is_some());
+                    && (0..plan.stages.len() as u32).map(StageId).any(|later| {
+                        plan.precedes(stage, later) && self.first_work(later).is_some()
+                    });
                 let state = match act {
                     Some(act) if act.word == ActWord::Waived => PointState::Waived,
                     Some(_) => PointState::Done,
@@ -237,8 +271,11 @@ impl<'a> Judge<'a> {
                     state,
                     roles: point.roles.clone(),
                     by: act.map(|act| {
-                        let person =
-                            act.person.as_ref().map(|(name, _)| name.to_string()).unwrap_or_default();
+                        let person = act
+                            .person
+                            .as_ref()
+                            .map(|(name, _)| name.to_string())
+                            .unwrap_or_default();
                         (person, act.when_text.clone())
                     }),
                 }

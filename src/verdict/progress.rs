@@ -26,19 +26,33 @@ impl<'a> Judge<'a> {
     /// The first place at which work of a stage is recorded.
     pub(super) fn first_work(&self, stage: StageId) -> Option<Place> {
         let rounds = &self.record.stages[stage.index()];
-        rounds.iter().flat_map(|round| round.work.iter().map(|(_, place)| *place)).min()
+        rounds
+            .iter()
+            .flat_map(|round| round.work.iter().map(|(_, place)| *place))
+            .min()
     }
 
     /// The earliest and the latest time at which anything of a round is dated, with places.
     pub(super) fn work_times(&self, round: &Round) -> Option<((When, Place), (When, Place))> {
-        let times = round.work.iter().filter_map(|(context, _)| self.record.contexts[*context as usize].when);
+        let times = round
+            .work
+            .iter()
+            .filter_map(|(context, _)| self.record.contexts[*context as usize].when);
         let mut span: Option<((When, Place), (When, Place))> = None;
         for time in times {
             span = Some(match span {
                 None => (time, time),
                 Some((first, last)) => (
-                    if time.0.earliest < first.0.earliest { time } else { first },
-                    if time.0.latest > last.0.latest { time } else { last },
+                    if time.0.earliest < first.0.earliest {
+                        time
+                    } else {
+                        first
+                    },
+                    if time.0.latest > last.0.latest {
+                        time
+                    } else {
+                        last
+                    },
                 ),
             });
         }
@@ -49,19 +63,24 @@ impl<'a> Judge<'a> {
     pub(super) fn past(&self, stage: StageId) -> Option<Past> {
         let plan = self.plan;
         let release = self.round(stage).and_then(|round| {
-            round.acts.iter().find(|act| plan.points[act.point.index()].kind == PointKind::Hold)
+            round
+                .acts
+                .iter()
+                .find(|act| plan.points[act.point.index()].kind == PointKind::Hold)
         });
         if let Some(act) = release {
             return Some(Past::Released(act.place));
         }
-        (0..plan.stages.len() as u32).map(StageId).find_map(|later| {
-            if !plan.precedes(stage, later) {
-                return None;
-            }
-            self.first_work(later)?;
-            let round = self.record.stages[later.index()].first()?;
-            Some(Past::WorkedOn(later, round.place))
-        })
+        (0..plan.stages.len() as u32)
+            .map(StageId)
+            .find_map(|later| {
+                if !plan.precedes(stage, later) {
+                    return None;
+                }
+                self.first_work(later)?;
+                let round = self.record.stages[later.index()].first()?;
+                Some(Past::WorkedOn(later, round.place))
+            })
     }
 
     /// Judges what is not recorded, stage by stage.
@@ -95,12 +114,16 @@ impl<'a> Judge<'a> {
         if undecided.is_empty() || self.past(stage).is_none() {
             return;
         }
-        let Some(round) = self.round(stage) else { return };
+        let Some(round) = self.round(stage) else {
+            return;
+        };
         let open: Vec<_> = undecided
             .into_iter()
             .filter(|(_, missing, _)| !missing.iter().any(|name| self.is_asked_for(stage, name)))
             .collect();
-        let Some((_, _, first)) = open.first() else { return };
+        let Some((_, _, first)) = open.first() else {
+            return;
+        };
         let names: Vec<String> = open
             .iter()
             .map(|(name, missing, _)| match missing.is_empty() {
@@ -126,12 +149,17 @@ impl<'a> Judge<'a> {
     fn is_asked_for(&self, stage: StageId, name: &str) -> bool {
         let path = name.split('[').next().unwrap_or(name);
         let asked = |stage: StageId, item: &str| {
-            self.stages[stage.index()].unrecorded.iter().any(|(known, ..)| **known == *item)
+            self.stages[stage.index()]
+                .unrecorded
+                .iter()
+                .any(|(known, ..)| **known == *item)
         };
         match path.split_once('.') {
-            Some(("design", item)) => {
-                self.plan.design_by_name.get(item).is_some_and(|id| self.plan.design[id.index()].required)
-            }
+            Some(("design", item)) => self
+                .plan
+                .design_by_name
+                .get(item)
+                .is_some_and(|id| self.plan.design[id.index()].required),
             Some((owner, item)) => match self.plan.stage_by_name.get(owner) {
                 Some(other) => asked(*other, item.split('.').next().unwrap_or(item)),
                 // A condition of a reading, or a column of a log: reported with what it belongs to.
@@ -143,25 +171,41 @@ impl<'a> Judge<'a> {
 
     /// One pending finding for each stage that has begun.
     fn pending(&mut self, stage: StageId, unrecorded: &[(Arc<str>, Vec<String>, Place)]) {
-        let Some(round) = self.round(stage) else { return };
+        let Some(round) = self.round(stage) else {
+            return;
+        };
         let declared = &self.plan.stages[stage.index()];
-        let names: Vec<String> = unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
+        let names: Vec<String> = unrecorded
+            .iter()
+            .map(|(name, items, _)| listed(name, items))
+            .collect();
         let finding = Finding::new(
             &rules::PENDING,
             round.place,
-            format!("still to be recorded in stage `{}`: {}", declared.name, names.join("; ")),
+            format!(
+                "still to be recorded in stage `{}`: {}",
+                declared.name,
+                names.join("; ")
+            ),
         )
         .severity(Severity::Pending)
         .related(declared.place, "the stage in the plan");
         self.findings.push(finding);
     }
 
-    fn missing(&mut self, stage: StageId, unrecorded: &[(Arc<str>, Vec<String>, Place)], past: &Past) {
+    fn missing(
+        &mut self,
+        stage: StageId,
+        unrecorded: &[(Arc<str>, Vec<String>, Place)],
+        past: &Past,
+    ) {
         let declared = &self.plan.stages[stage.index()];
         match past {
             Past::Released(release) => {
-                let names: Vec<String> =
-                    unrecorded.iter().map(|(name, items, _)| listed(name, items)).collect();
+                let names: Vec<String> = unrecorded
+                    .iter()
+                    .map(|(name, items, _)| listed(name, items))
+                    .collect();
                 let mut finding = Finding::new(
                     &rules::RELEASED_INCOMPLETE,
                     *release,
@@ -204,11 +248,19 @@ impl<'a> Judge<'a> {
 
     /// Work dated before the stage that it comes after had begun.
     fn order(&mut self, stage: StageId) {
-        let Some(round) = self.record.stages[stage.index()].first() else { return };
-        let Some(((began, at), _)) = self.work_times(round) else { return };
+        let Some(round) = self.record.stages[stage.index()].first() else {
+            return;
+        };
+        let Some(((began, at), _)) = self.work_times(round) else {
+            return;
+        };
         for earlier in &self.plan.stages[stage.index()].after {
-            let Some(before) = self.record.stages[earlier.index()].first() else { continue };
-            let Some(((start, start_at), _)) = self.work_times(before) else { continue };
+            let Some(before) = self.record.stages[earlier.index()].first() else {
+                continue;
+            };
+            let Some(((start, start_at), _)) = self.work_times(before) else {
+                continue;
+            };
             if began.latest >= start.earliest {
                 continue;
             }
@@ -246,24 +298,37 @@ impl<'a> Judge<'a> {
             }
             let mut gone_on: Option<(String, Place)> = None;
             for target in &nonconformity.against {
-                let Some((stage_name, _)) = target.name.split_once('.') else { continue };
-                let Some(stage) = self.plan.stage_by_name.get(stage_name) else { continue };
+                let Some((stage_name, _)) = target.name.split_once('.') else {
+                    continue;
+                };
+                let Some(stage) = self.plan.stage_by_name.get(stage_name) else {
+                    continue;
+                };
                 match self.past(*stage) {
                     Some(Past::Released(place)) => {
                         gone_on = Some((format!("the release of `{stage_name}`"), place))
                     }
                     Some(Past::WorkedOn(later, place)) => {
-                        gone_on = Some((format!("stage `{}`", self.plan.stages[later.index()].name), place));
+                        gone_on = Some((
+                            format!("stage `{}`", self.plan.stages[later.index()].name),
+                            place,
+                        ));
                     }
                     None => {}
                 }
             }
-            let Some((what, place)) = gone_on else { continue };
+            let Some((what, place)) = gone_on else {
+                continue;
+            };
             let refused = nonconformity.disposition == Some(Disposition::Scrap);
             if closed && !refused {
                 continue;
             }
-            let state = if refused { "its disposition is scrap" } else { "it is still open" };
+            let state = if refused {
+                "its disposition is scrap"
+            } else {
+                "it is still open"
+            };
             let finding = Finding::new(
                 &rules::NONCONFORMITY_OPEN,
                 nonconformity.place,
@@ -280,8 +345,9 @@ impl<'a> Judge<'a> {
 
     /// Puts together where the unit stands.
     pub(super) fn finish(self, sources: &[SourceText]) -> super::Verdict {
-        let path: Arc<str> =
-            sources.get(self.file.0 as usize).map_or_else(|| Arc::from(""), |source| source.name.clone());
+        let path: Arc<str> = sources
+            .get(self.file.0 as usize)
+            .map_or_else(|| Arc::from(""), |source| source.name.clone());
         let mut summary = UnitSummary {
             serial: self.record.header.serial.clone(),
             title: self.record.header.title.clone(),
@@ -328,7 +394,10 @@ impl<'a> Judge<'a> {
                     .collect(),
             });
         }
-        super::Verdict { findings: self.findings, summary }
+        super::Verdict {
+            findings: self.findings,
+            summary,
+        }
     }
 }
 

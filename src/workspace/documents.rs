@@ -37,12 +37,24 @@ pub(super) fn gather(inputs: &[Input]) -> Result<Vec<Given>, CannotRun> {
     for input in inputs {
         match input {
             Input::Text { name, bytes } => {
-                let path = if name.starts_with('<') { None } else { Some(PathBuf::from(name)) };
-                given.push(Given { name: name.clone(), path, bytes: Some(bytes.clone()) });
+                let path = if name.starts_with('<') {
+                    None
+                } else {
+                    Some(PathBuf::from(name))
+                };
+                given.push(Given {
+                    name: name.clone(),
+                    path,
+                    bytes: Some(bytes.clone()),
+                });
             }
             Input::Path(path) => {
                 let data = std::fs::metadata(path).map_err(|error| {
-                    CannotRun(format!("cannot read {}: {}", path.display(), reason(&error)))
+                    CannotRun(format!(
+                        "cannot read {}: {}",
+                        path.display(),
+                        reason(&error)
+                    ))
                 })?;
                 if data.is_dir() {
                     folder(path, &mut given)?;
@@ -58,22 +70,33 @@ pub(super) fn gather(inputs: &[Input]) -> Result<Vec<Given>, CannotRun> {
         }
     }
     given.sort_by(|a, b| a.name.cmp(&b.name));
-    given.dedup_by(|a, b| a.path.is_some() && a.path == b.path && a.bytes.is_none() && b.bytes.is_none());
+    given.dedup_by(|a, b| {
+        a.path.is_some() && a.path == b.path && a.bytes.is_none() && b.bytes.is_none()
+    });
     Ok(given)
 }
 
 fn file(path: &Path) -> Given {
     let clean = path.strip_prefix("./").unwrap_or(path);
-    Given { name: clean.to_string_lossy().replace('\\', "/"), path: Some(clean.to_owned()), bytes: None }
+    Given {
+        name: clean.to_string_lossy().replace('\\', "/"),
+        path: Some(clean.to_owned()),
+        bytes: None,
+    }
 }
 
 fn folder(path: &Path, given: &mut Vec<Given>) -> Result<(), CannotRun> {
     let before = given.len();
     for entry in ignore::WalkBuilder::new(path).require_git(false).build() {
-        let entry =
-            entry.map_err(|error| CannotRun(format!("cannot read below {}: {error}", path.display())))?;
+        let entry = entry
+            .map_err(|error| CannotRun(format!("cannot read below {}: {error}", path.display())))?;
         let is_file = entry.file_type().is_some_and(|kind| kind.is_file());
-        if is_file && entry.path().extension().is_some_and(|extension| extension == "ubr") {
+        if is_file
+            && entry
+                .path()
+                .extension()
+                .is_some_and(|extension| extension == "ubr")
+        {
             given.push(file(entry.path()));
         }
     }
@@ -114,7 +137,11 @@ impl Loaded {
         if bytes.len() as u64 > MAX_DOCUMENT {
             too_large = Some(bytes.len() as u64);
         }
-        let bytes = if too_large.is_some() { Vec::new() } else { bytes };
+        let bytes = if too_large.is_some() {
+            Vec::new()
+        } else {
+            bytes
+        };
         let decoded = decode(bytes);
         let source = SourceText::new(given.name, decoded.text);
         let tree = parse(source.text.clone());
@@ -125,21 +152,41 @@ impl Loaded {
             }),
             None => Some(PathBuf::from(".")),
         };
-        let real = given.path.as_ref().and_then(|path| path.canonicalize().ok());
-        Ok(Loaded { source, tree, folder, real, decode_fault: decoded.fault, too_large })
+        let real = given
+            .path
+            .as_ref()
+            .and_then(|path| path.canonicalize().ok());
+        Ok(Loaded {
+            source,
+            tree,
+            folder,
+            real,
+            decode_fault: decoded.fault,
+            too_large,
+        })
     }
 
     /// A document that comes with the program.
     pub(super) fn built_in(name: &'static str, text: &'static str) -> Loaded {
         let source = SourceText::new(name, text);
         let tree = parse(source.text.clone());
-        Loaded { source, tree, folder: None, real: None, decode_fault: None, too_large: None }
+        Loaded {
+            source,
+            tree,
+            folder: None,
+            real: None,
+            decode_fault: None,
+            too_large: None,
+        }
     }
 
     /// What is wrong with the document's bytes and text.
     pub(super) fn findings(&self, file: FileId) -> Vec<Finding> {
         if let Some(size) = self.too_large {
-            let place = Place { file, span: Span::new(0, 0) };
+            let place = Place {
+                file,
+                span: Span::new(0, 0),
+            };
             let message = format!(
                 "expected a document of at most {} MB, found {} MB",
                 MAX_DOCUMENT / 1024 / 1024,
@@ -150,7 +197,10 @@ impl Loaded {
         let mut findings: Vec<Finding> = Vec::new();
         if let Some(fault) = self.decode_fault {
             let end = fault.offset + '\u{fffd}'.len_utf8() as u32;
-            let place = Place { file, span: Span::new(fault.offset, end) };
+            let place = Place {
+                file,
+                span: Span::new(fault.offset, end),
+            };
             findings.push(
                 Finding::new(
                     &rules::INVALID_UTF8,

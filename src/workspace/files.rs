@@ -17,19 +17,27 @@ pub(super) struct WorkspaceFiles {
 
 impl WorkspaceFiles {
     pub(super) fn new(folder: &Path, root: &Path) -> WorkspaceFiles {
-        WorkspaceFiles { folder: folder.to_owned(), root: root.to_owned() }
+        WorkspaceFiles {
+            folder: folder.to_owned(),
+            root: root.to_owned(),
+        }
     }
 
     /// The real path of a file inside the workspace.
     fn locate(&self, path: &str) -> Result<PathBuf, FileFault> {
         let path = Path::new(path);
         let absolute = path.is_absolute()
-            || path.components().any(|part| matches!(part, Component::Prefix(_) | Component::RootDir));
+            || path
+                .components()
+                .any(|part| matches!(part, Component::Prefix(_) | Component::RootDir));
         if absolute {
             return Err(FileFault::Outside);
         }
         let unreadable = |error: &std::io::Error| FileFault::Unreadable(reason(error));
-        let root = self.root.canonicalize().map_err(|error| unreadable(&error))?;
+        let root = self
+            .root
+            .canonicalize()
+            .map_err(|error| unreadable(&error))?;
         let joined = self.folder.join(path);
         match joined.canonicalize() {
             // Links are followed before the comparison, so that none leads out.
@@ -37,7 +45,10 @@ impl WorkspaceFiles {
             Ok(_) => Err(FileFault::Outside),
             Err(error) => {
                 // A path that climbs out is refused whether or not the file is there.
-                let folder = self.folder.canonicalize().map_err(|error| unreadable(&error))?;
+                let folder = self
+                    .folder
+                    .canonicalize()
+                    .map_err(|error| unreadable(&error))?;
                 let mut lexical = folder;
                 for part in path.components() {
                     match part {
@@ -48,7 +59,11 @@ impl WorkspaceFiles {
                         _ => {}
                     }
                 }
-                if lexical.starts_with(&root) { Err(unreadable(&error)) } else { Err(FileFault::Outside) }
+                if lexical.starts_with(&root) {
+                    Err(unreadable(&error))
+                } else {
+                    Err(FileFault::Outside)
+                }
             }
         }
     }
@@ -57,14 +72,22 @@ impl WorkspaceFiles {
 impl Files for WorkspaceFiles {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, FileFault> {
         let real = self.locate(path)?;
-        let data = std::fs::metadata(&real).map_err(|error| FileFault::Unreadable(reason(&error)))?;
+        let data =
+            std::fs::metadata(&real).map_err(|error| FileFault::Unreadable(reason(&error)))?;
         if !data.is_file() {
-            return Err(FileFault::Unreadable("something that is no regular file".to_owned()));
+            return Err(FileFault::Unreadable(
+                "something that is no regular file".to_owned(),
+            ));
         }
         if data.len() > MAX_LOG {
-            return Err(FileFault::Unreadable(format!("a file above {} MB", MAX_LOG / 1024 / 1024)));
+            return Err(FileFault::Unreadable(format!(
+                "a file above {} MB",
+                MAX_LOG / 1024 / 1024
+            )));
         }
-        std::fs::read(&real).map(Arc::from).map_err(|error| FileFault::Unreadable(reason(&error)))
+        std::fs::read(&real)
+            .map(Arc::from)
+            .map_err(|error| FileFault::Unreadable(reason(&error)))
     }
 
     fn exists(&self, path: &str) -> Result<(), FileFault> {

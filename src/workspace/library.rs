@@ -123,10 +123,20 @@ impl Library {
 
     fn unit(&mut self, index: usize) -> Needs {
         let file = FileId(index as u32);
-        let folder = self.documents[index].folder.clone().unwrap_or_else(|| PathBuf::from("."));
-        let mut needs =
-            Needs { document: index, plan: None, register: None, root: folder.clone(), findings: Vec::new() };
-        let Some(header) = header(&self.documents[index].tree) else { return needs };
+        let folder = self.documents[index]
+            .folder
+            .clone()
+            .unwrap_or_else(|| PathBuf::from("."));
+        let mut needs = Needs {
+            document: index,
+            plan: None,
+            register: None,
+            root: folder.clone(),
+            findings: Vec::new(),
+        };
+        let Some(header) = header(&self.documents[index].tree) else {
+            return needs;
+        };
         let mut highest = folder.clone();
         match &header.plan {
             None => needs.findings.push(
@@ -170,7 +180,11 @@ impl Library {
         if self.registers.contains_key(&index) {
             return;
         }
-        let register = read(&self.documents[index].tree, FileId(index as u32), &mut self.findings);
+        let register = read(
+            &self.documents[index].tree,
+            FileId(index as u32),
+            &mut self.findings,
+        );
         self.registers.insert(index, register);
     }
 
@@ -182,7 +196,10 @@ impl Library {
         let mut chain = vec![plan];
         let mut last = plan;
         while let Some((name, rev, span)) = extends(&self.documents[last].tree) {
-            let place = Place { file: FileId(last as u32), span };
+            let place = Place {
+                file: FileId(last as u32),
+                span,
+            };
             let folder = self.documents[last].folder.clone();
             let mut highest = PathBuf::new();
             let found = match folder {
@@ -197,9 +214,13 @@ impl Library {
             };
             if chain.contains(&base) || chain.len() >= LONGEST_CHAIN {
                 let message = if chain.contains(&base) {
-                    format!("expected a plan that does not come back to this one, found that `{name}` does")
+                    format!(
+                        "expected a plan that does not come back to this one, found that `{name}` does"
+                    )
                 } else {
-                    format!("expected at most {LONGEST_CHAIN} plans that extend each other, found more")
+                    format!(
+                        "expected at most {LONGEST_CHAIN} plans that extend each other, found more"
+                    )
                 };
                 self.findings.push(
                     Finding::new(&rules::PLAN_EXTENDS_ITSELF, place, message)
@@ -227,14 +248,20 @@ impl Library {
 
     /// Compiles every plan that is needed.
     pub(super) fn compile(&mut self, parallel: bool) -> (Plans, Vec<Finding>) {
-        let mut chains: Vec<(usize, Vec<usize>)> =
-            self.chains.iter().map(|(plan, chain)| (*plan, chain.clone())).collect();
+        let mut chains: Vec<(usize, Vec<usize>)> = self
+            .chains
+            .iter()
+            .map(|(plan, chain)| (*plan, chain.clone()))
+            .collect();
         chains.sort();
         let documents = &self.documents;
         let compiled = super::each(chains, parallel, |(plan, chain)| {
             let parts: Vec<Document<'_>> = chain
                 .iter()
-                .map(|index| Document { tree: &documents[*index].tree, file: FileId(*index as u32) })
+                .map(|index| Document {
+                    tree: &documents[*index].tree,
+                    file: FileId(*index as u32),
+                })
                 .collect();
             let mut findings = Vec::new();
             (plan, compile(&parts, &mut findings), findings)
@@ -290,7 +317,10 @@ impl Library {
         if let Some(known) = self.above.get(folder) {
             return known.clone();
         }
-        let above = Above { levels: levels(folder), repository: repository(folder) };
+        let above = Above {
+            levels: levels(folder),
+            repository: repository(folder),
+        };
         self.above.insert(folder.to_owned(), above.clone());
         above
     }
@@ -305,11 +335,21 @@ impl Library {
             }
         }
         let Some((level, shelf)) = matches.first().cloned() else {
-            return (if kind == DocumentKind::Plan { self.built_in(name) } else { None }, None);
+            return (
+                if kind == DocumentKind::Plan {
+                    self.built_in(name)
+                } else {
+                    None
+                },
+                None,
+            );
         };
-        let Some(index) = self.load(&shelf.path) else { return (None, None) };
+        let Some(index) = self.load(&shelf.path) else {
+            return (None, None);
+        };
         if kind == DocumentKind::Plan && builtin::find(name).is_some() {
-            let span = document_name(&self.documents[index].tree).map_or(Span::default(), |(_, span)| span);
+            let span = document_name(&self.documents[index].tree)
+                .map_or(Span::default(), |(_, span)| span);
             self.findings.push(
                 Finding::new(
                     &rules::DUPLICATE_DOCUMENT,
@@ -322,17 +362,34 @@ impl Library {
             );
         }
         for (_, other) in matches.iter().skip(1) {
-            let Some(other) = self.load(&other.path) else { continue };
-            let span = document_name(&self.documents[other].tree).map_or(Span::default(), |(_, span)| span);
-            let first = document_name(&self.documents[index].tree).map_or(Span::default(), |(_, span)| span);
-            let word = if kind == DocumentKind::Plan { "plan" } else { "register" };
+            let Some(other) = self.load(&other.path) else {
+                continue;
+            };
+            let span = document_name(&self.documents[other].tree)
+                .map_or(Span::default(), |(_, span)| span);
+            let first = document_name(&self.documents[index].tree)
+                .map_or(Span::default(), |(_, span)| span);
+            let word = if kind == DocumentKind::Plan {
+                "plan"
+            } else {
+                "register"
+            };
             self.findings.push(
                 Finding::new(
                     &rules::DUPLICATE_DOCUMENT,
-                    Place { file: FileId(other as u32), span },
+                    Place {
+                        file: FileId(other as u32),
+                        span,
+                    },
                     format!("expected one {word} called `{name}` above a record, found a second"),
                 )
-                .related(Place { file: FileId(index as u32), span: first }, "the other one")
+                .related(
+                    Place {
+                        file: FileId(index as u32),
+                        span: first,
+                    },
+                    "the other one",
+                )
                 .help("give one of them another name; until then the nearer one is used"),
             );
         }
@@ -344,8 +401,17 @@ impl Library {
         if let Some(known) = self.by_path.get(&real) {
             return Some(*known);
         }
-        let name = path.strip_prefix("./").unwrap_or(path).to_string_lossy().replace('\\', "/");
-        let loaded = Loaded::read(Given { name, path: Some(path.to_owned()), bytes: None }).ok()?;
+        let name = path
+            .strip_prefix("./")
+            .unwrap_or(path)
+            .to_string_lossy()
+            .replace('\\', "/");
+        let loaded = Loaded::read(Given {
+            name,
+            path: Some(path.to_owned()),
+            bytes: None,
+        })
+        .ok()?;
         let index = self.documents.len();
         self.documents.push(loaded);
         self.by_path.insert(real, index);
@@ -363,7 +429,9 @@ impl Library {
             .flatten()
             .flatten()
             .map(|entry| entry.path())
-            .filter(|path| path.extension().is_some_and(|extension| extension == "ubr") && path.is_file())
+            .filter(|path| {
+                path.extension().is_some_and(|extension| extension == "ubr") && path.is_file()
+            })
             .collect();
         paths.sort();
         for path in paths {
@@ -388,11 +456,18 @@ impl Library {
         let mut known: Vec<String> = Vec::new();
         for level in self.above(folder).levels {
             known.extend(
-                self.shelves(&level).into_iter().filter(|shelf| shelf.kind == kind).map(|shelf| shelf.name),
+                self.shelves(&level)
+                    .into_iter()
+                    .filter(|shelf| shelf.kind == kind)
+                    .map(|shelf| shelf.name),
             );
         }
         let (rule, word) = if kind == DocumentKind::Plan {
-            known.extend(builtin::BUILTIN_PLANS.iter().map(|plan| plan.name.to_owned()));
+            known.extend(
+                builtin::BUILTIN_PLANS
+                    .iter()
+                    .map(|plan| plan.name.to_owned()),
+            );
             (&rules::UNKNOWN_PLAN, "plan")
         } else {
             (&rules::UNKNOWN_REGISTER, "register")
@@ -407,8 +482,9 @@ impl Library {
                 .help(format!("did you mean `{near}`?"))
                 .fix(format!("write {near}"), vec![(place.span, near.to_owned())]);
         } else if known.is_empty() {
-            finding = finding
-                .help(format!("there is none: put the {word}'s .ubr file into the folder of the works"));
+            finding = finding.help(format!(
+                "there is none: put the {word}'s .ubr file into the folder of the works"
+            ));
         } else {
             finding = finding.help(format!("there is {}", known.join(", ")));
         }
@@ -421,7 +497,8 @@ fn rev_of(document: &Loaded) -> Option<String> {
     let tree = &document.tree;
     let plan = tree.child(tree.root(), NodeKind::Plan)?;
     let rev = tree.child(plan, NodeKind::Rev)?;
-    tree.child(rev, NodeKind::Word).map(|word| tree.text_of(word).to_owned())
+    tree.child(rev, NodeKind::Word)
+        .map(|word| tree.text_of(word).to_owned())
 }
 
 /// A folder and those above it, as far as they are looked into: not past the root of a repository.
@@ -433,7 +510,11 @@ fn levels(folder: &Path) -> Vec<PathBuf> {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             // The end of a relative path: go on from where the command stands.
             _ if current.is_relative() => {
-                match current.canonicalize().ok().and_then(|real| real.parent().map(Path::to_owned)) {
+                match current
+                    .canonicalize()
+                    .ok()
+                    .and_then(|real| real.parent().map(Path::to_owned))
+                {
                     Some(parent) => parent,
                     None => break,
                 }
@@ -449,14 +530,20 @@ fn levels(folder: &Path) -> Vec<PathBuf> {
 /// The root of the repository that a folder lies in.
 fn repository(folder: &Path) -> Option<PathBuf> {
     let real = folder.canonicalize().ok()?;
-    real.ancestors().find(|level| level.join(".git").exists()).map(Path::to_owned)
+    real.ancestors()
+        .find(|level| level.join(".git").exists())
+        .map(Path::to_owned)
 }
 
 /// The kind and name of a plan or register, from the beginning of its file.
 fn first_statement(path: &Path) -> Option<(DocumentKind, String)> {
     const ENOUGH: u64 = 4096;
     let mut head = Vec::new();
-    std::fs::File::open(path).ok()?.take(ENOUGH).read_to_end(&mut head).ok()?;
+    std::fs::File::open(path)
+        .ok()?
+        .take(ENOUGH)
+        .read_to_end(&mut head)
+        .ok()?;
     let text = String::from_utf8_lossy(&head);
     let line = text
         .trim_start_matches('\u{feff}')

@@ -97,11 +97,16 @@ impl Progress for Silent {
 /// Checks documents: each by itself, each record against its plan and register.
 ///
 /// Fails only where nothing could be checked: a path that does not exist or cannot be read.
-pub fn check(inputs: &[Input], options: &Options, progress: &dyn Progress) -> Result<Outcome, CannotRun> {
+pub fn check(
+    inputs: &[Input],
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Outcome, CannotRun> {
     let gathered = gather(inputs)?;
     let parallel = gathered.len() > 1 && options.threads != 1;
     let run = || run(gathered, parallel, progress);
-    let cannot_start = |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
+    let cannot_start =
+        |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
     if parallel {
         let pool = rayon::ThreadPoolBuilder::new()
             .num_threads(options.threads)
@@ -111,7 +116,9 @@ pub fn check(inputs: &[Input], options: &Options, progress: &dyn Progress) -> Re
         return pool.install(run);
     }
     std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, run);
+        let thread = std::thread::Builder::new()
+            .stack_size(STACK)
+            .spawn_scoped(scope, run);
         match thread.map_err(|error| cannot_start(&error))?.join() {
             Ok(outcome) => outcome,
             // An internal error is passed on, not hidden.
@@ -121,8 +128,16 @@ pub fn check(inputs: &[Input], options: &Options, progress: &dyn Progress) -> Re
 }
 
 /// Applies `work` to each item, in parallel when asked, keeping the order.
-fn each<T: Send, R: Send>(items: Vec<T>, parallel: bool, work: impl Fn(T) -> R + Sync + Send) -> Vec<R> {
-    if parallel { items.into_par_iter().map(work).collect() } else { items.into_iter().map(work).collect() }
+fn each<T: Send, R: Send>(
+    items: Vec<T>,
+    parallel: bool,
+    work: impl Fn(T) -> R + Sync + Send,
+) -> Vec<R> {
+    if parallel {
+        items.into_par_iter().map(work).collect()
+    } else {
+        items.into_iter().map(work).collect()
+    }
 }
 
 fn run(
@@ -131,16 +146,25 @@ fn run(
     progress: &dyn Progress,
 ) -> Result<Outcome, CannotRun> {
     let loaded = each(gathered, parallel, Loaded::read);
-    let loaded = loaded.into_iter().collect::<Result<Vec<Loaded>, CannotRun>>()?;
+    let loaded = loaded
+        .into_iter()
+        .collect::<Result<Vec<Loaded>, CannotRun>>()?;
     let documents = loaded.len();
     let mut library = Library::new(loaded);
     let needs: Vec<Needs> = library.needs();
     let (plans, mut findings) = library.compile(parallel);
-    let lines = library.documents[..documents].iter().map(|document| document.source.lines.written()).sum();
+    let lines = library.documents[..documents]
+        .iter()
+        .map(|document| document.source.lines.written())
+        .sum();
     for (index, document) in library.documents.iter().enumerate() {
         findings.extend(document.findings(FileId(index as u32)));
     }
-    let sources: Vec<SourceText> = library.documents.iter().map(|document| document.source.clone()).collect();
+    let sources: Vec<SourceText> = library
+        .documents
+        .iter()
+        .map(|document| document.source.clone())
+        .collect();
     progress.start(needs.len());
     let judged = each(needs, parallel, |need| {
         let document = &library.documents[need.document];
@@ -155,7 +179,13 @@ fn run(
         units.extend(unit);
     }
     sort(&mut findings);
-    Ok(Outcome { sources, findings, units, documents, lines })
+    Ok(Outcome {
+        sources,
+        findings,
+        units,
+        documents,
+        lines,
+    })
 }
 
 fn judge_unit(
@@ -167,8 +197,12 @@ fn judge_unit(
 ) -> (Vec<Finding>, Option<UnitSummary>) {
     let file = FileId(need.document as u32);
     let mut findings = need.findings.clone();
-    let Some(header) = header(&document.tree) else { return (findings, None) };
-    let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else { return (findings, None) };
+    let Some(header) = header(&document.tree) else {
+        return (findings, None);
+    };
+    let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else {
+        return (findings, None);
+    };
     if let (Some((name, Some(wanted), span)), Some(rev)) = (&header.plan, &plan.rev)
         && wanted != rev
     {
@@ -181,7 +215,10 @@ fn judge_unit(
                 .help("judge the record by the plan it was built to, or have the change of plan agreed and write the new revision"),
             );
     }
-    let own_files = document.folder.as_ref().map(|folder| WorkspaceFiles::new(folder, &need.root));
+    let own_files = document
+        .folder
+        .as_ref()
+        .map(|folder| WorkspaceFiles::new(folder, &need.root));
     let files: &dyn Files = match &own_files {
         Some(files) => files,
         None => &NoFiles,
@@ -191,8 +228,13 @@ fn judge_unit(
     if !bound.can_be_judged {
         return (findings, None);
     }
-    let register = need.register.and_then(|register| library.registers.get(&register));
-    let Verdict { findings: mut judged, summary } = judge(plan, &bound.record, register, file, sources);
+    let register = need
+        .register
+        .and_then(|register| library.registers.get(&register));
+    let Verdict {
+        findings: mut judged,
+        summary,
+    } = judge(plan, &bound.record, register, file, sources);
     findings.append(&mut judged);
     (findings, Some(summary))
 }
@@ -200,16 +242,26 @@ fn judge_unit(
 /// By document, place, rule and message; what was found twice stays once.
 fn sort(findings: &mut Vec<Finding>) {
     findings.sort_by(|a, b| {
-        (a.place.file, a.place.span.start, a.place.span.end, a.severity, a.rule.name, &a.message).cmp(&(
-            b.place.file,
-            b.place.span.start,
-            b.place.span.end,
-            b.severity,
-            b.rule.name,
-            &b.message,
-        ))
+        (
+            a.place.file,
+            a.place.span.start,
+            a.place.span.end,
+            a.severity,
+            a.rule.name,
+            &a.message,
+        )
+            .cmp(&(
+                b.place.file,
+                b.place.span.start,
+                b.place.span.end,
+                b.severity,
+                b.rule.name,
+                &b.message,
+            ))
     });
-    findings.dedup_by(|a, b| a.place == b.place && a.rule.name == b.rule.name && a.message == b.message);
+    findings.dedup_by(|a, b| {
+        a.place == b.place && a.rule.name == b.rule.name && a.message == b.message
+    });
 }
 
 /// The name that a plan or register document gives itself.

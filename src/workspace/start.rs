@@ -25,8 +25,11 @@ pub fn open_plan(
 ) -> Result<(Plan, Vec<SourceText>), CannotRun> {
     let open = || open(wanted, register, folder, must_be_found);
     std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, open);
-        let thread = thread.map_err(|error| CannotRun(format!("no thread could be started: {error}")))?;
+        let thread = std::thread::Builder::new()
+            .stack_size(STACK)
+            .spawn_scoped(scope, open);
+        let thread =
+            thread.map_err(|error| CannotRun(format!("no thread could be started: {error}")))?;
         match thread.join() {
             Ok(opened) => opened,
             // An internal error is passed on, not hidden.
@@ -55,14 +58,23 @@ fn open(
         if !wanted.contains(['/', '\\', '.']) {
             return Err(CannotRun(not_a_plan(wanted)));
         }
-        let shown = wanted.strip_prefix("./").unwrap_or(wanted).replace('\\', "/");
-        let given = Given { name: shown.clone(), path: Some(path.to_owned()), bytes: None };
+        let shown = wanted
+            .strip_prefix("./")
+            .unwrap_or(wanted)
+            .replace('\\', "/");
+        let given = Given {
+            name: shown.clone(),
+            path: Some(path.to_owned()),
+            bytes: None,
+        };
         if path.is_dir() {
-            return Err(CannotRun(format!("cannot read {shown}: it is a folder; name the plan or its file")));
+            return Err(CannotRun(format!(
+                "cannot read {shown}: it is a folder; name the plan or its file"
+            )));
         }
         let document = Loaded::read(given)?;
-        let own =
-            super::document_name(&document.tree).filter(|_| document.tree.document == DocumentKind::Plan);
+        let own = super::document_name(&document.tree)
+            .filter(|_| document.tree.document == DocumentKind::Plan);
         let Some((own, _)) = own else {
             return Err(CannotRun(format!("expected a plan in {shown}, found none")));
         };
@@ -70,9 +82,15 @@ fn open(
         documents.push(document);
     }
     // A record that asks for the plan and the register finds what the new one will find.
-    let register_line = register.map(|register| format!("  register {register}\n")).unwrap_or_default();
+    let register_line = register
+        .map(|register| format!("  register {register}\n"))
+        .unwrap_or_default();
     let text = format!("unit new\n  plan {name}\n{register_line}");
-    let given = Given { name: "new record".to_owned(), path: None, bytes: Some(text.into_bytes()) };
+    let given = Given {
+        name: "new record".to_owned(),
+        path: None,
+        bytes: Some(text.into_bytes()),
+    };
     let mut record = Loaded::read(given)?;
     record.folder = Some(folder.to_owned());
     documents.push(record);
@@ -97,7 +115,10 @@ fn open(
         let from = if folder == Path::new(".") {
             String::new()
         } else {
-            format!("; looked for from {} upwards", printable::text(&folder.to_string_lossy()))
+            format!(
+                "; looked for from {} upwards",
+                printable::text(&folder.to_string_lossy())
+            )
         };
         return Err(CannotRun(format!("{}{from}", sentence(finding))));
     }
@@ -105,20 +126,31 @@ fn open(
     for (index, document) in library.documents.iter().enumerate() {
         findings.extend(document.findings(crate::text::FileId(index as u32)));
     }
-    let errors: Vec<&Finding> =
-        findings.iter().filter(|finding| finding.severity == Severity::Error).collect();
+    let errors: Vec<&Finding> = findings
+        .iter()
+        .filter(|finding| finding.severity == Severity::Error)
+        .collect();
     if let Some(first) = errors.first() {
         let file = library.documents.get(first.place.file.0 as usize);
         let file = file.map_or("", |document| &*document.source.name);
-        let count =
-            if errors.len() == 1 { "an error".to_owned() } else { format!("{} errors", errors.len()) };
+        let count = if errors.len() == 1 {
+            "an error".to_owned()
+        } else {
+            format!("{} errors", errors.len())
+        };
         return Err(CannotRun(format!(
             "expected a plan and a register without error, found {count}; `stagebook check {}` shows more",
             printable::text(file)
         )));
     }
-    let plan = index.and_then(|index| plans.remove(&index)).ok_or_else(|| CannotRun(not_a_plan(wanted)))?;
-    let sources = library.documents.iter().map(|document| document.source.clone()).collect();
+    let plan = index
+        .and_then(|index| plans.remove(&index))
+        .ok_or_else(|| CannotRun(not_a_plan(wanted)))?;
+    let sources = library
+        .documents
+        .iter()
+        .map(|document| document.source.clone())
+        .collect();
     Ok((plan, sources))
 }
 
@@ -132,8 +164,13 @@ fn sentence(finding: &Finding) -> String {
 
 fn not_a_plan(wanted: &str) -> String {
     let near = nearest(wanted, builtin::BUILTIN_PLANS.iter().map(|plan| plan.name));
-    let hint = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
-    format!("expected the name of a plan or the path of its file, found `{}`{hint}", printable::text(wanted))
+    let hint = near
+        .map(|near| format!("; did you mean `{near}`?"))
+        .unwrap_or_default();
+    format!(
+        "expected the name of a plan or the path of its file, found `{}`{hint}",
+        printable::text(wanted)
+    )
 }
 
 /// Writes a file that is not there yet: whole or not at all, never over another.
@@ -142,14 +179,25 @@ fn not_a_plan(wanted: &str) -> String {
 /// path already or the folder cannot be written.
 pub fn write_new(path: &Path, text: &str) -> Result<(), CannotRun> {
     must_be_free(path)?;
-    let cannot =
-        |error: std::io::Error| CannotRun(format!("cannot write {}: {}", path.display(), reason(&error)));
+    let cannot = |error: std::io::Error| {
+        CannotRun(format!(
+            "cannot write {}: {}",
+            path.display(),
+            reason(&error)
+        ))
+    };
     let (temporary, mut file) = temporary(path).map_err(cannot)?;
-    let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all());
+    let written = file
+        .write_all(text.as_bytes())
+        .and_then(|()| file.sync_all());
     drop(file);
     let placed = written.map_err(cannot).and_then(|()| {
         place(&temporary, path).map_err(|error| {
-            if error.kind() == std::io::ErrorKind::AlreadyExists { taken(path) } else { cannot(error) }
+            if error.kind() == std::io::ErrorKind::AlreadyExists {
+                taken(path)
+            } else {
+                cannot(error)
+            }
         })
     });
     // After a link, and after a failure, the temporary name is left over; after a rename it is gone.
@@ -159,11 +207,18 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), CannotRun> {
 
 /// Refuses a path at which something stands, a link that leads nowhere included.
 pub fn must_be_free(path: &Path) -> Result<(), CannotRun> {
-    if std::fs::symlink_metadata(path).is_ok() { Err(taken(path)) } else { Ok(()) }
+    if std::fs::symlink_metadata(path).is_ok() {
+        Err(taken(path))
+    } else {
+        Ok(())
+    }
 }
 
 fn taken(path: &Path) -> CannotRun {
-    CannotRun(format!("expected a new file, found that {} exists; nothing was written", path.display()))
+    CannotRun(format!(
+        "expected a new file, found that {} exists; nothing was written",
+        path.display()
+    ))
 }
 
 /// A new file beside the one to be written.
@@ -171,10 +226,17 @@ fn temporary(path: &Path) -> std::io::Result<(PathBuf, std::fs::File)> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let mut attempt = 0;
     loop {
-        let temporary = path.with_file_name(format!(".{name}.{}-{attempt}.tmp", std::process::id()));
-        match std::fs::OpenOptions::new().write(true).create_new(true).open(&temporary) {
+        let temporary =
+            path.with_file_name(format!(".{name}.{}-{attempt}.tmp", std::process::id()));
+        match std::fs::OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&temporary)
+        {
             Ok(file) => return Ok((temporary, file)),
-            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && attempt < 16 => attempt += 1,
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && attempt < 16 => {
+                attempt += 1
+            }
             Err(error) => return Err(error),
         }
     }

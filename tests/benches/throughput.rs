@@ -12,7 +12,9 @@ use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use criterion::measurement::WallTime;
-use criterion::{BenchmarkGroup, BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use criterion::{
+    BenchmarkGroup, BenchmarkId, Criterion, Throughput, criterion_group, criterion_main,
+};
 use logos::Logos;
 use stagebook::syntax::{TokenKind, parse};
 use stagebook::workspace::{Input, Options, Silent, check};
@@ -124,7 +126,9 @@ fn record(serial: &str, lines: usize) -> String {
         );
     }
     text.push_str("  release H10 by M.Okafor on 2026-02-26 16:20\n\n");
-    text.push_str("stage drying\n  by L.Novak\n  log oven\n    time  temperature(°C)  pressure(mbar)\n");
+    text.push_str(
+        "stage drying\n  by L.Novak\n  log oven\n    time  temperature(°C)  pressure(mbar)\n",
+    );
     for row in 0..rows {
         let (day, minute) = (row / 1440, row % 1440);
         let (month, day) = (3 + day / 28, 1 + day % 28);
@@ -144,30 +148,52 @@ fn record(serial: &str, lines: usize) -> String {
 /// A workspace of its own with plan, register and `files` records of `lines` lines.
 fn works(files: usize, lines: usize) -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().expect("a folder for the records");
-    let write = |path: &Path, text: &str| std::fs::write(path, text).expect("the folder was just made");
+    let write =
+        |path: &Path, text: &str| std::fs::write(path, text).expect("the folder was just made");
     write(&folder.path().join("plan.ubr"), PLAN);
     write(&folder.path().join("register.ubr"), REGISTER);
     let units = folder.path().join("units");
     std::fs::create_dir(&units).expect("the folder was just made");
     for file in 1..=files {
-        write(&units.join(format!("SP-{file:04}.ubr")), &record(&format!("SP-{file:04}"), lines));
+        write(
+            &units.join(format!("SP-{file:04}.ubr")),
+            &record(&format!("SP-{file:04}"), lines),
+        );
     }
     (folder, units)
 }
 
 /// Checks and makes sure that the records are clean and wholly judged: a broken generator would measure nothing.
 fn judged(units: &Path, threads: usize) -> usize {
-    let outcome =
-        check(&[Input::Path(units.to_owned())], &Options { threads }, &Silent).expect("the folder exists");
-    let first = outcome.findings.first().map(|finding| (finding.rule.name, &finding.message));
-    assert!(first.is_none(), "a generated record is not clean: {first:?}");
-    assert!(outcome.units.iter().all(|unit| unit.serial.starts_with("SP-")));
+    let outcome = check(
+        &[Input::Path(units.to_owned())],
+        &Options { threads },
+        &Silent,
+    )
+    .expect("the folder exists");
+    let first = outcome
+        .findings
+        .first()
+        .map(|finding| (finding.rule.name, &finding.message));
+    assert!(
+        first.is_none(),
+        "a generated record is not clean: {first:?}"
+    );
+    assert!(
+        outcome
+            .units
+            .iter()
+            .all(|unit| unit.serial.starts_with("SP-"))
+    );
     outcome.lines
 }
 
 fn short<'c>(criterion: &'c mut Criterion, name: &str) -> BenchmarkGroup<'c, WallTime> {
     let mut group = criterion.benchmark_group(name);
-    group.sample_size(10).warm_up_time(Duration::from_millis(500)).measurement_time(Duration::from_secs(2));
+    group
+        .sample_size(10)
+        .warm_up_time(Duration::from_millis(500))
+        .measurement_time(Duration::from_secs(2));
     group
 }
 
@@ -198,7 +224,9 @@ fn one_record(criterion: &mut Criterion) {
     for lines in LENGTHS {
         let (_folder, units) = works(1, lines);
         group.throughput(Throughput::Elements(judged(&units, 1) as u64));
-        group.bench_function(BenchmarkId::from_parameter(lines), |bench| bench.iter(|| judged(&units, 1)));
+        group.bench_function(BenchmarkId::from_parameter(lines), |bench| {
+            bench.iter(|| judged(&units, 1))
+        });
     }
 }
 
@@ -219,15 +247,23 @@ fn start(criterion: &mut Criterion) {
     let line = folder.path().join("one-line.ubr");
     std::fs::write(&line, "unit SP-1 \"one line\"\n").expect("the folder was just made");
     let built_in = folder.path().join("built-in.ubr");
-    std::fs::write(&built_in, "unit SP-2\n  plan oil-immersed-power\n").expect("the folder was just made");
+    std::fs::write(&built_in, "unit SP-2\n  plan oil-immersed-power\n")
+        .expect("the folder was just made");
     let run = |arguments: &[&std::ffi::OsStr]| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_stagebook"));
-        let command =
-            command.args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        let command = command
+            .args(arguments)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null());
         black_box(command.status().expect("the program starts"));
     };
-    group.bench_function("version", |bench| bench.iter(|| run(&["--version".as_ref()])));
-    group.bench_function("one-line", |bench| bench.iter(|| run(&["check".as_ref(), line.as_os_str()])));
+    group.bench_function("version", |bench| {
+        bench.iter(|| run(&["--version".as_ref()]))
+    });
+    group.bench_function("one-line", |bench| {
+        bench.iter(|| run(&["check".as_ref(), line.as_os_str()]))
+    });
     group.bench_function("built-in-plan", |bench| {
         bench.iter(|| run(&["check".as_ref(), built_in.as_os_str()]))
     });

@@ -42,8 +42,16 @@ impl Said {
     /// Fails unless the status is this one and nothing went wrong inside the program.
     #[track_caller]
     pub fn expect(self, status: i32) -> Said {
-        assert_eq!(self.status, Some(status), "stdout:\n{}\nstderr:\n{}", head(&self.out), head(&self.err));
-        let panicked = ["stagebook: internal error", "panicked"].iter().any(|words| self.err.contains(words));
+        assert_eq!(
+            self.status,
+            Some(status),
+            "stdout:\n{}\nstderr:\n{}",
+            head(&self.out),
+            head(&self.err)
+        );
+        let panicked = ["stagebook: internal error", "panicked"]
+            .iter()
+            .any(|words| self.err.contains(words));
         assert!(!panicked, "{}", self.err);
         assert!(self.took < LONGEST, "took {:?}", self.took);
         self
@@ -67,7 +75,11 @@ impl Said {
             .iter()
             .map(|finding| {
                 let word = |key: &str| finding[key].as_str().unwrap_or("").to_owned();
-                (finding["start"]["line"].as_u64().unwrap_or(0), word("rule"), word("severity"))
+                (
+                    finding["start"]["line"].as_u64().unwrap_or(0),
+                    word("rule"),
+                    word("severity"),
+                )
             })
             .collect()
     }
@@ -82,17 +94,30 @@ fn head(text: &str) -> String {
 pub fn program(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_stagebook"));
     command.current_dir(folder);
-    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "LC_ALL", "LC_CTYPE", "COLUMNS"] {
+    for name in [
+        "NO_COLOR",
+        "CLICOLOR",
+        "CLICOLOR_FORCE",
+        "LC_ALL",
+        "LC_CTYPE",
+        "COLUMNS",
+    ] {
         command.env_remove(name);
     }
-    command.env("LANG", "C.UTF-8").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    command
+        .env("LANG", "C.UTF-8")
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
     command
 }
 
 /// Runs a prepared program to its end.
 pub fn run(command: &mut Command) -> Said {
     let start = Instant::now();
-    let output = command.output().expect("the program was built with the test");
+    let output = command
+        .output()
+        .expect("the program was built with the test");
     Said {
         status: output.status.code(),
         out: String::from_utf8(output.stdout).expect("the program writes UTF-8"),
@@ -175,7 +200,10 @@ pub fn check(paths: &[PathBuf]) -> Outcome {
 #[track_caller]
 pub fn check_text(path: &Path, text: &str) -> Outcome {
     let name = path.to_string_lossy().into_owned();
-    let input = Input::Text { name, bytes: text.as_bytes().to_vec() };
+    let input = Input::Text {
+        name,
+        bytes: text.as_bytes().to_vec(),
+    };
     workspace::check(&[input], &Options { threads: 1 }, &Silent).expect("a text can be checked")
 }
 
@@ -200,9 +228,16 @@ impl Small {
     #[track_caller]
     pub fn new(documents: &[&str]) -> Small {
         let small = Small::unchecked(documents);
-        let paths: Vec<PathBuf> = small.plans.iter().map(|name| small.folder.path().join(name)).collect();
+        let paths: Vec<PathBuf> = small
+            .plans
+            .iter()
+            .map(|name| small.folder.path().join(name))
+            .collect();
         let found = in_short(&check(&paths));
-        assert!(found.is_empty(), "the plan of the test is wrong: {found:#?}");
+        assert!(
+            found.is_empty(),
+            "the plan of the test is wrong: {found:#?}"
+        );
         small
     }
 
@@ -237,7 +272,11 @@ impl Small {
     #[track_caller]
     pub fn judge(&self, unit: &str) -> Came {
         let outcome = check_text(&self.folder.path().join("unit.ubr"), unit);
-        Came { found: in_short(&outcome), unit: outcome.units.first().cloned(), outcome }
+        Came {
+            found: in_short(&outcome),
+            unit: outcome.units.first().cloned(),
+            outcome,
+        }
     }
 }
 
@@ -245,7 +284,8 @@ impl Came {
     /// The rules found, with their lines in the unit. What is pending is left out, and so is what only asks
     /// who read something, when and with what.
     pub fn rules(&self) -> Vec<(usize, &str)> {
-        let asks_who = |rule: &str| ["missing-person", "missing-date", "missing-instrument"].contains(&rule);
+        let asks_who =
+            |rule: &str| ["missing-person", "missing-date", "missing-instrument"].contains(&rule);
         self.found
             .iter()
             .filter(|found| found.severity != Severity::Pending && !asks_who(&found.rule))
@@ -272,7 +312,11 @@ impl Came {
     /// The first finding of a rule.
     #[track_caller]
     pub fn the(&self, rule: &str) -> &stagebook::finding::Finding {
-        let found = self.outcome.findings.iter().find(|finding| finding.rule.name == rule);
+        let found = self
+            .outcome
+            .findings
+            .iter()
+            .find(|finding| finding.rule.name == rule);
         match found {
             Some(finding) => finding,
             None => panic!("no {rule} among {:#?}", self.found),

@@ -10,7 +10,10 @@ use crate::quantity::{Number, Quantity, Rational};
 /// The type of a quantity of this kind; the kind is one of the language's.
 pub(super) fn kind_type(kind: &str) -> Type {
     match quantity_kind(kind) {
-        Some(found) => Type::Quantity { dimension: found.dimension, point: found.point },
+        Some(found) => Type::Quantity {
+            dimension: found.dimension,
+            point: found.point,
+        },
         None => Type::Unknown,
     }
 }
@@ -23,7 +26,11 @@ fn described(kind: &str) -> String {
         "temperature-rise" => "a temperature difference (K)".to_owned(),
         "name" => "a name or a quoted text".to_owned(),
         _ => {
-            let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+            let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) {
+                "an"
+            } else {
+                "a"
+            };
             format!("{article} {}", kind.replace('-', " "))
         }
     }
@@ -41,7 +48,11 @@ pub(super) fn fixed(types: &[Type], kinds: &[&str], result: &str) -> Result<Type
             return Err(fault(index, described(kind), found));
         }
     }
-    Ok(if result == "yes-no" { Type::Truth } else { kind_type(result) })
+    Ok(if result == "yes-no" {
+        Type::Truth
+    } else {
+        kind_type(result)
+    })
 }
 
 /// Refuses a wrong number of arguments.
@@ -50,19 +61,29 @@ pub(super) fn same_count(types: &[Type], count: usize) -> Result<(), TypeFault> 
         return Ok(());
     }
     let noun = if count == 1 { "argument" } else { "arguments" };
-    Err(TypeFault { argument: None, expected: format!("{count} {noun}"), found: types.len().to_string() })
+    Err(TypeFault {
+        argument: None,
+        expected: format!("{count} {noun}"),
+        found: types.len().to_string(),
+    })
 }
 
 /// The fault of one argument.
 pub(super) fn fault(index: usize, expected: impl Into<String>, found: &Type) -> TypeFault {
-    TypeFault { argument: Some(index), expected: expected.into(), found: found.to_string() }
+    TypeFault {
+        argument: Some(index),
+        expected: expected.into(),
+        found: found.to_string(),
+    }
 }
 
 /// The quantity in one place.
 pub(super) fn quantity(values: &[Value], index: usize) -> Result<&Quantity, EvaluationFault> {
     match values.get(index) {
         Some(Value::Quantity(quantity)) => Ok(quantity),
-        Some(_) => Err(EvaluationFault("a value that is no single number".to_owned())),
+        Some(_) => Err(EvaluationFault(
+            "a value that is no single number".to_owned(),
+        )),
         None => Err(EvaluationFault("a value is missing".to_owned())),
     }
 }
@@ -70,7 +91,11 @@ pub(super) fn quantity(values: &[Value], index: usize) -> Result<&Quantity, Eval
 /// The number in one place, in SI base units.
 pub(super) fn number(values: &[Value], index: usize) -> Result<f64, EvaluationFault> {
     let number = quantity(values, index)?.value.to_f64();
-    if number.is_finite() { Ok(number) } else { Err(no_number()) }
+    if number.is_finite() {
+        Ok(number)
+    } else {
+        Err(no_number())
+    }
 }
 
 /// The name or text in one place.
@@ -85,7 +110,9 @@ pub(super) fn word(values: &[Value], index: usize) -> Result<&str, EvaluationFau
 pub(super) fn celsius(values: &[Value], index: usize) -> Result<f64, EvaluationFault> {
     let kelvin = number(values, index)?;
     if kelvin < 0.0 {
-        return Err(EvaluationFault("a temperature below absolute zero".to_owned()));
+        return Err(EvaluationFault(
+            "a temperature below absolute zero".to_owned(),
+        ));
     }
     Ok(kelvin - ZERO_CELSIUS)
 }
@@ -101,9 +128,11 @@ pub(super) fn answer(kind: &str, number: f64) -> Result<Value, EvaluationFault> 
         return Err(no_number());
     }
     match kind_type(kind) {
-        Type::Quantity { dimension, point } => {
-            Ok(Value::Quantity(Quantity { value: Number::Approx(number), dimension, point }))
-        }
+        Type::Quantity { dimension, point } => Ok(Value::Quantity(Quantity {
+            value: Number::Approx(number),
+            dimension,
+            point,
+        })),
         _ => Err(EvaluationFault(format!("`{kind}` is no kind of quantity"))),
     }
 }
@@ -121,7 +150,9 @@ pub(super) fn answer_of<E: std::fmt::Display>(
 
 /// A whole plain number.
 pub(super) fn whole(count: usize) -> Quantity {
-    Quantity::plain(Number::Exact(Rational::whole(i64::try_from(count).unwrap_or(i64::MAX))))
+    Quantity::plain(Number::Exact(Rational::whole(
+        i64::try_from(count).unwrap_or(i64::MAX),
+    )))
 }
 
 pub(super) fn no_number() -> EvaluationFault {
@@ -154,7 +185,8 @@ pub(super) mod tested {
         if unit.is_empty() {
             return Value::Quantity(Quantity::plain(Number::Exact(number)));
         }
-        let unit = crate::quantity::parse_unit(unit).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
+        let unit =
+            crate::quantity::parse_unit(unit).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
         Value::Quantity(Quantity::from_unit(number, &unit))
     }
 
@@ -170,17 +202,23 @@ pub(super) mod tested {
 
     fn type_of(value: &Value) -> Type {
         match value {
-            Value::Quantity(quantity) => {
-                Type::Quantity { dimension: quantity.dimension, point: quantity.point }
-            }
+            Value::Quantity(quantity) => Type::Quantity {
+                dimension: quantity.dimension,
+                point: quantity.point,
+            },
             Value::Truth(_) => Type::Truth,
             Value::Name(_) => Type::Name,
             Value::Text(_) => Type::Text,
             Value::Moment(_) => Type::Moment,
             Value::Names(_) => Type::Names,
             Value::Interval(_) => Type::Unknown,
-            Value::List(items) => Type::List(Box::new(items.first().map_or(Type::Unknown, type_of))),
-            Value::Series(series) => Type::Series { dimension: series.dimension, point: series.point },
+            Value::List(items) => {
+                Type::List(Box::new(items.first().map_or(Type::Unknown, type_of)))
+            }
+            Value::Series(series) => Type::Series {
+                dimension: series.dimension,
+                point: series.point,
+            },
         }
     }
 

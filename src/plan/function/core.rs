@@ -18,11 +18,20 @@ pub(super) static STACKING_FACTOR: Function = Function {
         "height": "height of the stack",
     ],
     variadic: false,
-    check: |types| fixed(types, &["mass", "density", "length", "length", "length"], "ratio"),
+    check: |types| {
+        fixed(
+            types,
+            &["mass", "density", "length", "length", "length"],
+            "ratio",
+        )
+    },
     evaluate: |values| {
         let (mass, density, length) = (number(values, 0)?, number(values, 1)?, number(values, 2)?);
         let (width, height) = (number(values, 3)?, number(values, 4)?);
-        answer_of("ratio", core::stacking_factor(mass, density, length, width, height))
+        answer_of(
+            "ratio",
+            core::stacking_factor(mass, density, length, width, height),
+        )
     },
     meaning: "The share of a stack of sheets that is steel.",
     formula: "mass / (density length width height)",
@@ -44,13 +53,25 @@ pub(super) static LEAKAGE_REACTANCE: Function = Function {
     ],
     variadic: false,
     check: |types| {
-        let kinds = ["number", "frequency", "length", "length", "length", "length", "length"];
+        let kinds = [
+            "number",
+            "frequency",
+            "length",
+            "length",
+            "length",
+            "length",
+            "length",
+        ];
         fixed(types, &kinds, "resistance")
     },
     evaluate: |values| {
         let (inner, duct, outer) = (number(values, 3)?, number(values, 4)?, number(values, 5)?);
-        let sizes = Windings::from_inner_radius(number(values, 2)?, inner, duct, outer, number(values, 6)?);
-        answer_of("resistance", leakage::leakage_reactance(number(values, 0)?, number(values, 1)?, &sizes))
+        let sizes =
+            Windings::from_inner_radius(number(values, 2)?, inner, duct, outer, number(values, 6)?);
+        answer_of(
+            "resistance",
+            leakage::leakage_reactance(number(values, 0)?, number(values, 1)?, &sizes),
+        )
     },
     meaning: "The leakage reactance of two concentric windings, from their sizes as built; good to about 3 \
         %, so take it for differences between phases.",
@@ -65,21 +86,59 @@ mod tests {
 
     #[test]
     fn a_stack_on_the_scales() {
-        let args = [q("1.618 kg"), q("7650 kg/m^3"), q("0.305 m"), q("30 mm"), q("23.9 mm")];
+        let args = [
+            q("1.618 kg"),
+            q("7650 kg/m^3"),
+            q("0.305 m"),
+            q("30 mm"),
+            q("23.9 mm"),
+        ];
         near("stacking-factor", &args, "", 0.967159, 1e-5);
-        let args = [q("1.618 t/h"), q("7650 kg/m^3"), q("0.305 m"), q("30 mm"), q("23.9 mm")];
+        let args = [
+            q("1.618 t/h"),
+            q("7650 kg/m^3"),
+            q("0.305 m"),
+            q("30 mm"),
+            q("23.9 mm"),
+        ];
         assert!(refused("stacking-factor", &args).starts_with("expected a mass, found mass flow"));
     }
 
     #[test]
     fn leakage_field_as_built() {
         let args = |duct: &str, height: &str| {
-            [q("433"), q("50 Hz"), q("300 mm"), q("70 mm"), q(duct), q("100 mm"), q(height)]
+            [
+                q("433"),
+                q("50 Hz"),
+                q("300 mm"),
+                q("70 mm"),
+                q(duct),
+                q("100 mm"),
+                q(height),
+            ]
         };
-        near("leakage-reactance", &args("50 mm", "1260 mm"), "ohm", 15.07057, 1e-5);
+        near(
+            "leakage-reactance",
+            &args("50 mm", "1260 mm"),
+            "ohm",
+            15.07057,
+            1e-5,
+        );
         let rated = 33_000.0 / 318.182;
-        near("leakage-reactance", &args("50 mm", "1250 mm"), "ohm", 0.146402 * rated, 1e-3);
-        near("leakage-reactance", &args("52 mm", "1260 mm"), "ohm", 0.148283 * rated, 1e-3);
+        near(
+            "leakage-reactance",
+            &args("50 mm", "1250 mm"),
+            "ohm",
+            0.146402 * rated,
+            1e-3,
+        );
+        near(
+            "leakage-reactance",
+            &args("52 mm", "1260 mm"),
+            "ohm",
+            0.148283 * rated,
+            1e-3,
+        );
         assert!(
             refused("leakage-reactance", &args("50 kg", "1260 mm"))
                 .starts_with("expected a length, found mass")

@@ -11,7 +11,10 @@ pub(super) static INDUCED_TEST_TIME: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["frequency", "frequency"], "time"),
     evaluate: |values| {
-        answer_of("time", dielectric::induced_test_time(number(values, 0)?, number(values, 1)?))
+        answer_of(
+            "time",
+            dielectric::induced_test_time(number(values, 0)?, number(values, 1)?),
+        )
     },
     meaning: "How long the enhanced voltage of the induced test is held: 60 s up to twice the rated \
         frequency, less above it, but never below 15 s. For equipment up to 800 kV.",
@@ -37,7 +40,13 @@ mod tests {
             ("400 Hz", 15.0),
             ("500 Hz", 15.0),
         ] {
-            near("induced-test-time", &[q("50 Hz"), q(frequency)], "s", expected, 1e-9);
+            near(
+                "induced-test-time",
+                &[q("50 Hz"), q(frequency)],
+                "s",
+                expected,
+                1e-9,
+            );
         }
         assert!(
             refused("induced-test-time", &[q("50 Hz"), q("60 s")])

@@ -14,10 +14,19 @@ pub(super) static GAS_PRESSURE_AT: Function = Function {
         "barometer": "absolute pressure of the air",
     ],
     variadic: false,
-    check: |types| fixed(types, &["pressure", "temperature", "temperature", "pressure"], "pressure"),
+    check: |types| {
+        fixed(
+            types,
+            &["pressure", "temperature", "temperature", "pressure"],
+            "pressure",
+        )
+    },
     evaluate: |values| {
         let (from, to) = (celsius(values, 1)?, celsius(values, 2)?);
-        answer_of("pressure", dispatch::gas_pressure_at(number(values, 0)?, from, to, number(values, 3)?))
+        answer_of(
+            "pressure",
+            dispatch::gas_pressure_at(number(values, 0)?, from, to, number(values, 3)?),
+        )
     },
     meaning: "The gauge pressure of the gas in a closed tank at another temperature, under the same air \
         pressure.",
@@ -33,11 +42,28 @@ mod tests {
     #[test]
     fn a_cold_night_on_the_way() {
         let at = |theta: &str| [q("25 kPa"), q("20 °C"), q(theta), q("101.3 kPa")];
-        for (theta, expected) in [("-20 °C", 7.77), ("0 °C", 16.38), ("40 °C", 33.62), ("50 °C", 37.93)] {
+        for (theta, expected) in [
+            ("-20 °C", 7.77),
+            ("0 °C", 16.38),
+            ("40 °C", 33.62),
+            ("50 °C", 37.93),
+        ] {
             near("gas-pressure-at", &at(theta), "kPa", expected, 5e-3);
         }
-        near("gas-pressure-at", &[q("14 kPa"), q("8 °C"), q("20 °C"), q("101.3 kPa")], "kPa", 18.921, 5e-3);
-        let message = refused("gas-pressure-at", &[q("25 kPa"), q("20 °C"), q("20 K"), q("101.3 kPa")]);
-        assert!(message.contains("found temperature difference"), "{message}");
+        near(
+            "gas-pressure-at",
+            &[q("14 kPa"), q("8 °C"), q("20 °C"), q("101.3 kPa")],
+            "kPa",
+            18.921,
+            5e-3,
+        );
+        let message = refused(
+            "gas-pressure-at",
+            &[q("25 kPa"), q("20 °C"), q("20 K"), q("101.3 kPa")],
+        );
+        assert!(
+            message.contains("found temperature difference"),
+            "{message}"
+        );
     }
 }

@@ -20,7 +20,11 @@ pub(super) static ABS: Function = Function {
         })
     },
     evaluate: |values| {
-        map(values, |quantity| quantity.abs().map_err(|fault| EvaluationFault(fault.to_string())))
+        map(values, |quantity| {
+            quantity
+                .abs()
+                .map_err(|fault| EvaluationFault(fault.to_string()))
+        })
     },
     meaning: "The amount without its sign.",
     formula: "|x|",
@@ -35,18 +39,26 @@ pub(super) static SQRT: Function = Function {
     variadic: false,
     check: |types| {
         map_type(types, |ty| match ty {
-            Type::Quantity { dimension, point: false } => {
-                dimension.root(2).map(Type::quantity).ok_or("a quantity whose square root has a dimension")
-            }
+            Type::Quantity {
+                dimension,
+                point: false,
+            } => dimension
+                .root(2)
+                .map(Type::quantity)
+                .ok_or("a quantity whose square root has a dimension"),
             _ => Err("a quantity that is no point on a scale"),
         })
     },
     evaluate: |values| {
         map(values, |quantity| {
             if quantity.value.to_f64() < 0.0 {
-                return Err(EvaluationFault("the square root of a negative number".to_owned()));
+                return Err(EvaluationFault(
+                    "the square root of a negative number".to_owned(),
+                ));
             }
-            quantity.sqrt().map_err(|fault| EvaluationFault(fault.to_string()))
+            quantity
+                .sqrt()
+                .map_err(|fault| EvaluationFault(fault.to_string()))
         })
     },
     meaning: "The square root; exact when it comes out even.",
@@ -177,8 +189,12 @@ pub(super) static HAS: Function = Function {
     evaluate: |values| {
         let name = word(values, 1)?;
         match values.first() {
-            Some(Value::Names(names)) => Ok(Value::Truth(names.iter().any(|member| **member == *name))),
-            _ => Err(EvaluationFault("a value that is no list of names".to_owned())),
+            Some(Value::Names(names)) => {
+                Ok(Value::Truth(names.iter().any(|member| **member == *name)))
+            }
+            _ => Err(EvaluationFault(
+                "a value that is no list of names".to_owned(),
+            )),
         }
     },
     meaning: "Yes when the name stands in the list.",
@@ -193,7 +209,11 @@ pub(super) static RECORDED: Function = Function {
     parameters: parameters!["x": "a reading or a design value"],
     variadic: false,
     check: |types| same_count(types, 1).map(|()| Type::Truth),
-    evaluate: |_| Err(EvaluationFault("only a unit's record can tell what is recorded".to_owned())),
+    evaluate: |_| {
+        Err(EvaluationFault(
+            "only a unit's record can tell what is recorded".to_owned(),
+        ))
+    },
     meaning: "Yes when the record or the design issue holds the value.",
     formula: "",
     source: "the record",
@@ -207,7 +227,9 @@ pub(super) static FIRST_OF_LOT: Function = Function {
     variadic: false,
     check: |types| same_count(types, 0).map(|()| Type::Truth),
     evaluate: |_| {
-        Err(EvaluationFault("only the register can tell which unit is the first of its lot".to_owned()))
+        Err(EvaluationFault(
+            "only the register can tell which unit is the first of its lot".to_owned(),
+        ))
     },
     meaning: "Yes for the unit that the register lists first in its lot: type tests are made on it.",
     formula: "",
@@ -216,13 +238,19 @@ pub(super) static FIRST_OF_LOT: Function = Function {
 };
 
 /// Types a function of one value that works through lists.
-fn map_type(types: &[Type], rule: fn(&Type) -> Result<Type, &'static str>) -> Result<Type, TypeFault> {
+fn map_type(
+    types: &[Type],
+    rule: fn(&Type) -> Result<Type, &'static str>,
+) -> Result<Type, TypeFault> {
     same_count(types, 1)?;
     element_type(&types[0], rule)
         .map_err(|expected| fault(0, format!("{expected}, or a list of such"), &types[0]))
 }
 
-fn element_type(ty: &Type, rule: fn(&Type) -> Result<Type, &'static str>) -> Result<Type, &'static str> {
+fn element_type(
+    ty: &Type,
+    rule: fn(&Type) -> Result<Type, &'static str>,
+) -> Result<Type, &'static str> {
     match ty {
         Type::Unknown => Ok(Type::Unknown),
         Type::List(element) => Ok(Type::List(Box::new(element_type(element, rule)?))),
@@ -231,7 +259,13 @@ fn element_type(ty: &Type, rule: fn(&Type) -> Result<Type, &'static str>) -> Res
 }
 
 fn plain_type(types: &[Type]) -> Result<Type, TypeFault> {
-    map_type(types, |ty| if *ty == Type::NUMBER { Ok(Type::NUMBER) } else { Err("a plain number") })
+    map_type(types, |ty| {
+        if *ty == Type::NUMBER {
+            Ok(Type::NUMBER)
+        } else {
+            Err("a plain number")
+        }
+    })
 }
 
 /// Computes a function of one value that works through lists.
@@ -252,10 +286,13 @@ fn map_value(
     match value {
         Value::Quantity(quantity) => rule(quantity).map(Value::Quantity),
         Value::List(items) => {
-            let items: Result<Vec<Value>, _> = items.iter().map(|item| map_value(item, rule)).collect();
+            let items: Result<Vec<Value>, _> =
+                items.iter().map(|item| map_value(item, rule)).collect();
             Ok(Value::List(items?.into()))
         }
-        _ => Err(EvaluationFault("a value that is no single number".to_owned())),
+        _ => Err(EvaluationFault(
+            "a value that is no single number".to_owned(),
+        )),
     }
 }
 
@@ -263,7 +300,11 @@ fn map_value(
 fn real(values: &[Value], rule: fn(f64) -> f64) -> Result<Value, EvaluationFault> {
     map(values, |quantity| {
         let number = rule(quantity.value.to_f64());
-        if number.is_finite() { Ok(Quantity::plain(Number::Approx(number))) } else { Err(no_number()) }
+        if number.is_finite() {
+            Ok(Quantity::plain(Number::Approx(number)))
+        } else {
+            Err(no_number())
+        }
     })
 }
 
@@ -273,7 +314,9 @@ fn logarithm(values: &[Value], rule: fn(f64) -> f64) -> Result<Value, Evaluation
         if number > 0.0 {
             Ok(Quantity::plain(Number::Approx(rule(number))))
         } else {
-            Err(EvaluationFault("the logarithm of a number that is not above zero".to_owned()))
+            Err(EvaluationFault(
+                "the logarithm of a number that is not above zero".to_owned(),
+            ))
         }
     })
 }
@@ -318,7 +361,10 @@ fn whole_of(numerator: i128, denominator: i128, rounding: Rounding) -> Option<i1
         Rounding::Down => Some(numerator.div_euclid(denominator)),
         Rounding::Up => Some(-(numerator.checked_neg()?.div_euclid(denominator))),
         Rounding::Nearest => {
-            let twice = numerator.checked_abs()?.checked_mul(2)?.checked_add(denominator)?;
+            let twice = numerator
+                .checked_abs()?
+                .checked_mul(2)?
+                .checked_add(denominator)?;
             let amount = twice.div_euclid(denominator.checked_mul(2)?);
             Some(if numerator < 0 { -amount } else { amount })
         }
@@ -383,7 +429,10 @@ mod tests {
     fn a_temperature_has_no_amount_and_no_root() {
         for function in ["abs", "sqrt"] {
             let message = refused(function, &[q("-5 °C")]);
-            assert!(message.starts_with("expected a quantity that is no point on a scale"), "{message}");
+            assert!(
+                message.starts_with("expected a quantity that is no point on a scale"),
+                "{message}"
+            );
             assert!(message.contains("found a temperature"), "{message}");
         }
     }
@@ -427,7 +476,10 @@ mod tests {
         let names = Value::Names(Arc::from([Arc::from("HV"), Arc::from("LV")]));
         assert!(truth(run("has", &[names.clone(), name("HV")])));
         assert!(!truth(run("has", &[names.clone(), name("MV")])));
-        assert!(refused("has", &[name("HV"), name("HV")]).contains("expected a list of names, found a name"));
+        assert!(
+            refused("has", &[name("HV"), name("HV")])
+                .contains("expected a list of names, found a name")
+        );
         assert!(refused("has", &[names, q("1")]).contains("expected a name, found a plain number"));
     }
 

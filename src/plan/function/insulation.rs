@@ -15,10 +15,19 @@ pub(super) static INSULATION_RESISTANCE_AT: Function = Function {
         "theta-ref": "the temperature wanted",
     ],
     variadic: false,
-    check: |types| fixed(types, &["resistance", "temperature", "temperature"], "resistance"),
+    check: |types| {
+        fixed(
+            types,
+            &["resistance", "temperature", "temperature"],
+            "resistance",
+        )
+    },
     evaluate: |values| {
         let (from, to) = (celsius(values, 1)?, celsius(values, 2)?);
-        answer_of("resistance", insulation::insulation_resistance_at(number(values, 0)?, from, to))
+        answer_of(
+            "resistance",
+            insulation::insulation_resistance_at(number(values, 0)?, from, to),
+        )
     },
     meaning: "The insulation resistance at another temperature: half as much for every 10 K more. Some \
         works take 1.5 for every 10 K; the record must say which.",
@@ -37,7 +46,10 @@ pub(super) static POLARIZATION_INDEX: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["resistance", "resistance"], "ratio"),
     evaluate: |values| {
-        answer_of("ratio", insulation::polarization_index(number(values, 0)?, number(values, 1)?))
+        answer_of(
+            "ratio",
+            insulation::polarization_index(number(values, 0)?, number(values, 1)?),
+        )
     },
     meaning: "How much the insulation resistance grows from one minute to ten.",
     formula: "r600 / r60",
@@ -57,7 +69,10 @@ pub(super) static DISSIPATION_FACTOR_AT: Function = Function {
     check: |types| fixed(types, &["ratio", "temperature", "temperature"], "ratio"),
     evaluate: |values| {
         let (from, to) = (celsius(values, 1)?, celsius(values, 2)?);
-        answer_of("ratio", insulation::dissipation_factor_at(number(values, 0)?, from, to))
+        answer_of(
+            "ratio",
+            insulation::dissipation_factor_at(number(values, 0)?, from, to),
+        )
     },
     meaning: "The dissipation factor at another temperature, by an old table that newer editions have \
         withdrawn: better to measure between 15 and 25 °C.",
@@ -72,15 +87,39 @@ mod tests {
 
     #[test]
     fn resistance_doubles_for_ten_kelvin_less() {
-        near("insulation-resistance-at", &[q("1200 Mohm"), q("35 °C"), q("20 °C")], "Mohm", 3394.0, 0.5);
-        near("insulation-resistance-at", &[q("1 Gohm"), q("20 °C"), q("30 °C")], "Mohm", 500.0, 1e-6);
-        let message = refused("insulation-resistance-at", &[q("1 Gohm"), q("20 K"), q("20 °C")]);
-        assert!(message.contains("found temperature difference"), "{message}");
+        near(
+            "insulation-resistance-at",
+            &[q("1200 Mohm"), q("35 °C"), q("20 °C")],
+            "Mohm",
+            3394.0,
+            0.5,
+        );
+        near(
+            "insulation-resistance-at",
+            &[q("1 Gohm"), q("20 °C"), q("30 °C")],
+            "Mohm",
+            500.0,
+            1e-6,
+        );
+        let message = refused(
+            "insulation-resistance-at",
+            &[q("1 Gohm"), q("20 K"), q("20 °C")],
+        );
+        assert!(
+            message.contains("found temperature difference"),
+            "{message}"
+        );
     }
 
     #[test]
     fn ten_minutes_over_one() {
-        near("polarization-index", &[q("2 Gohm"), q("5 Gohm")], "", 2.5, 1e-12);
+        near(
+            "polarization-index",
+            &[q("2 Gohm"), q("5 Gohm")],
+            "",
+            2.5,
+            1e-12,
+        );
         refused("polarization-index", &[q("0 ohm"), q("5 Gohm")]);
         assert!(
             refused("polarization-index", &[q("2 Gohm"), q("5 GW")])
@@ -90,7 +129,19 @@ mod tests {
 
     #[test]
     fn dissipation_factor_by_the_old_table() {
-        near("dissipation-factor-at", &[q("0.42 %"), q("35 °C"), q("20 °C")], "%", 0.30, 1e-9);
-        near("dissipation-factor-at", &[q("0.3 %"), q("20 °C"), q("20 °C")], "%", 0.30, 1e-9);
+        near(
+            "dissipation-factor-at",
+            &[q("0.42 %"), q("35 °C"), q("20 °C")],
+            "%",
+            0.30,
+            1e-9,
+        );
+        near(
+            "dissipation-factor-at",
+            &[q("0.3 %"), q("20 °C"), q("20 °C")],
+            "%",
+            0.30,
+            1e-9,
+        );
     }
 }

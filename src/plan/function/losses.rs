@@ -13,7 +13,12 @@ pub(super) static VOLTS_PER_TURN: Function = Function {
     parameters: parameters!["u": "phase voltage of the winding", "turns": "its turns"],
     variadic: false,
     check: |types| fixed(types, &["voltage", "number"], "voltage"),
-    evaluate: |values| answer_of("voltage", no_load::volts_per_turn(number(values, 0)?, number(values, 1)?)),
+    evaluate: |values| {
+        answer_of(
+            "voltage",
+            no_load::volts_per_turn(number(values, 0)?, number(values, 1)?),
+        )
+    },
     meaning: "The voltage of one turn; the same for all windings on a limb.",
     formula: "u / turns",
     source: "physics",
@@ -53,7 +58,10 @@ pub(super) static NO_LOAD_LOSS: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["power", "voltage", "voltage"], "power"),
     evaluate: |values| {
-        answer_of("power", no_load::no_load_loss(number(values, 0)?, number(values, 1)?, number(values, 2)?))
+        answer_of(
+            "power",
+            no_load::no_load_loss(number(values, 0)?, number(values, 1)?, number(values, 2)?),
+        )
     },
     meaning: "The no-load loss, corrected for the wave form; the voltage is set by the mean-value \
         voltmeter. The two voltmeters may differ by 3 %.",
@@ -73,7 +81,13 @@ pub(super) static LOAD_LOSS_AT: Function = Function {
         "material": "copper or aluminium",
     ],
     variadic: false,
-    check: |types| fixed(types, &["power", "power", "temperature", "temperature", "name"], "power"),
+    check: |types| {
+        fixed(
+            types,
+            &["power", "power", "temperature", "temperature", "name"],
+            "power",
+        )
+    },
     evaluate: |values| {
         let material = material(values, 4)?;
         let (from, to) = (celsius(values, 2)?, celsius(values, 3)?);
@@ -103,7 +117,10 @@ pub(super) static IMPEDANCE_AT: Function = Function {
     check: |types| fixed(types, &["ratio", "power", "power", "power"], "ratio"),
     evaluate: |values| {
         let (z, p) = (number(values, 0)?, number(values, 1)?);
-        answer_of("ratio", load_loss::impedance_at(z, p, number(values, 2)?, number(values, 3)?))
+        answer_of(
+            "ratio",
+            load_loss::impedance_at(z, p, number(values, 2)?, number(values, 3)?),
+        )
     },
     meaning: "The short-circuit impedance at the reference temperature; its reactance does not change.",
     formula: "sqrt(z² - (p / s)² + (p-ref / s)²)",
@@ -122,10 +139,19 @@ pub(super) static EFFICIENCY: Function = Function {
         "cos-phi": "power factor of the load",
     ],
     variadic: false,
-    check: |types| fixed(types, &["power", "power", "ratio", "power", "ratio"], "ratio"),
+    check: |types| {
+        fixed(
+            types,
+            &["power", "power", "ratio", "power", "ratio"],
+            "ratio",
+        )
+    },
     evaluate: |values| {
         let (no_load, loss, load) = (number(values, 0)?, number(values, 1)?, number(values, 2)?);
-        answer_of("ratio", load_loss::efficiency(no_load, loss, load, number(values, 3)?, number(values, 4)?))
+        answer_of(
+            "ratio",
+            load_loss::efficiency(no_load, loss, load, number(values, 3)?, number(values, 4)?),
+        )
     },
     meaning: "The efficiency at a load.",
     formula: "1 - (p-no-load + load² p-load) / (load s cos-phi + p-no-load + load² p-load)",
@@ -146,7 +172,10 @@ pub(super) static VOLTAGE_DROP: Function = Function {
     check: |types| fixed(types, &["ratio", "ratio", "ratio", "ratio"], "ratio"),
     evaluate: |values| {
         let (er, ex) = (number(values, 0)?, number(values, 1)?);
-        answer_of("ratio", load_loss::voltage_drop(er, ex, number(values, 2)?, number(values, 3)?))
+        answer_of(
+            "ratio",
+            load_loss::voltage_drop(er, ex, number(values, 2)?, number(values, 3)?),
+        )
     },
     meaning: "By how much the voltage of the loaded winding falls, as a share of its no-load voltage.",
     formula: "a + 1 - sqrt(1 - b²), a = load (er cos-phi + ex sin-phi), b = load (ex cos-phi - er sin-phi)",
@@ -161,40 +190,106 @@ mod tests {
     #[test]
     fn flux_of_the_specimen() {
         near("volts-per-turn", &[q("21 kV"), q("210")], "V", 100.0, 1e-9);
-        near("flux-density", &[q("100 V"), q("50 Hz"), q("0.265 m^2")], "T", 1.6987, 5e-5);
-        near("flux-density", &[q("76.212471 V"), q("50 Hz"), q("0.2151007 m^2")], "T", 1.594958, 1e-5);
+        near(
+            "flux-density",
+            &[q("100 V"), q("50 Hz"), q("0.265 m^2")],
+            "T",
+            1.6987,
+            5e-5,
+        );
+        near(
+            "flux-density",
+            &[q("76.212471 V"), q("50 Hz"), q("0.2151007 m^2")],
+            "T",
+            1.594958,
+            1e-5,
+        );
         let message = refused("flux-density", &[q("100 V"), q("50 Hz"), q("0.265 m")]);
-        assert!(message.starts_with("expected an area, found length"), "{message}");
+        assert!(
+            message.starts_with("expected an area, found length"),
+            "{message}"
+        );
     }
 
     #[test]
     fn no_load_loss_of_the_specimen() {
-        near("no-load-loss", &[q("22.40 kW"), q("21000 V"), q("21210 V")], "kW", 22.176, 1e-9);
+        near(
+            "no-load-loss",
+            &[q("22.40 kW"), q("21000 V"), q("21210 V")],
+            "kW",
+            22.176,
+            1e-9,
+        );
     }
 
     #[test]
     fn load_loss_of_the_specimen() {
-        let args = [q("157.959 kW"), q("131.894 kW"), q("22.4 °C"), q("75 °C"), name("copper")];
+        let args = [
+            q("157.959 kW"),
+            q("131.894 kW"),
+            q("22.4 °C"),
+            q("75 °C"),
+            name("copper"),
+        ];
         near("load-loss-at", &args, "kW", 180.489, 2e-3);
-        let args = [q("157.959 kW"), q("131.894 kW"), q("22.4 °C"), q("85 °C"), name("copper")];
+        let args = [
+            q("157.959 kW"),
+            q("131.894 kW"),
+            q("22.4 °C"),
+            q("85 °C"),
+            name("copper"),
+        ];
         near("load-loss-at", &args, "kW", 184.937, 2e-3);
-        let args = [q("157.959 kW"), q("131.894 kW"), q("22.4 °C"), q("85 °C"), q("235")];
+        let args = [
+            q("157.959 kW"),
+            q("131.894 kW"),
+            q("22.4 °C"),
+            q("85 °C"),
+            q("235"),
+        ];
         assert!(refused("load-loss-at", &args).contains("expected a name or a quoted text"));
     }
 
     #[test]
     fn impedance_of_the_specimen() {
-        let args = [q("11.9740 %"), q("157.959 kW"), q("180.489 kW"), q("40 MVA")];
+        let args = [
+            q("11.9740 %"),
+            q("157.959 kW"),
+            q("180.489 kW"),
+            q("40 MVA"),
+        ];
         near("impedance-at", &args, "%", 11.9760, 1e-4);
     }
 
     #[test]
     fn efficiency_and_voltage_drop_of_the_specimen() {
-        for (load, cos_phi, expected) in [("1", "1", 99.4959), ("1", "0.8", 99.3707), ("0.5", "1", 99.6646)] {
-            let args = [q("22.176 kW"), q("180.489 kW"), q(load), q("40 MVA"), q(cos_phi)];
+        for (load, cos_phi, expected) in [
+            ("1", "1", 99.4959),
+            ("1", "0.8", 99.3707),
+            ("0.5", "1", 99.6646),
+        ] {
+            let args = [
+                q("22.176 kW"),
+                q("180.489 kW"),
+                q(load),
+                q("40 MVA"),
+                q(cos_phi),
+            ];
             near("efficiency", &args, "%", expected, 1e-4);
         }
-        near("voltage-drop", &[q("0.4512 %"), q("11.9675 %"), q("1"), q("0.8")], "%", 7.9752, 1e-4);
-        near("voltage-drop", &[q("0.4512 %"), q("11.9675 %"), q("1"), q("1")], "%", 1.1699, 1e-4);
+        near(
+            "voltage-drop",
+            &[q("0.4512 %"), q("11.9675 %"), q("1"), q("0.8")],
+            "%",
+            7.9752,
+            1e-4,
+        );
+        near(
+            "voltage-drop",
+            &[q("0.4512 %"), q("11.9675 %"), q("1"), q("1")],
+            "%",
+            1.1699,
+            1e-4,
+        );
     }
 }

@@ -153,7 +153,10 @@ static FUNCTIONS: &[&Function] = &[
 
 /// Finds a function by its name.
 pub fn find(name: &str) -> Option<&'static Function> {
-    FUNCTIONS.binary_search_by(|function| function.name.cmp(name)).ok().map(|index| FUNCTIONS[index])
+    FUNCTIONS
+        .binary_search_by(|function| function.name.cmp(name))
+        .ok()
+        .map(|index| FUNCTIONS[index])
 }
 
 /// Every function, sorted by name.
@@ -168,10 +171,18 @@ mod tests {
     #[test]
     fn names_are_unique_and_sorted_so_that_the_search_finds_each() {
         for pair in FUNCTIONS.windows(2) {
-            assert!(pair[0].name < pair[1].name, "{} stands before {}", pair[0].name, pair[1].name);
+            assert!(
+                pair[0].name < pair[1].name,
+                "{} stands before {}",
+                pair[0].name,
+                pair[1].name
+            );
         }
         for function in all() {
-            assert_eq!(find(function.name).map(|found| found.name), Some(function.name));
+            assert_eq!(
+                find(function.name).map(|found| found.name),
+                Some(function.name)
+            );
         }
         assert!(find("absolute").is_none());
     }
@@ -179,14 +190,30 @@ mod tests {
     #[test]
     fn every_function_is_explained() {
         for function in all() {
-            for text in [function.subject, function.meaning, function.source, function.example] {
+            for text in [
+                function.subject,
+                function.meaning,
+                function.source,
+                function.example,
+            ] {
                 assert!(!text.is_empty(), "{}", function.name);
             }
             assert!(function.meaning.ends_with('.'), "{}", function.name);
-            assert!(function.example.contains(function.name), "{}", function.name);
-            assert!(!function.variadic || !function.parameters.is_empty(), "{}", function.name);
             assert!(
-                function.parameters.iter().all(|parameter| !parameter.meaning.is_empty()),
+                function.example.contains(function.name),
+                "{}",
+                function.name
+            );
+            assert!(
+                !function.variadic || !function.parameters.is_empty(),
+                "{}",
+                function.name
+            );
+            assert!(
+                function
+                    .parameters
+                    .iter()
+                    .all(|parameter| !parameter.meaning.is_empty()),
                 "{}",
                 function.name
             );

@@ -12,7 +12,12 @@ pub(super) static SATURATION_PRESSURE: Function = Function {
     parameters: parameters!["theta": "temperature"],
     variadic: false,
     check: |types| fixed(types, &["temperature"], "pressure"),
-    evaluate: |values| answer_of("pressure", moisture::saturation_pressure(celsius(values, 0)?)),
+    evaluate: |values| {
+        answer_of(
+            "pressure",
+            moisture::saturation_pressure(celsius(values, 0)?),
+        )
+    },
     meaning: "The pressure of water vapour over water at this temperature, from 0 to 370 °C.",
     formula: "IAPWS-IF97, region 4",
     source: "IAPWS-IF97, from memory; checked against the iapws library",
@@ -75,7 +80,12 @@ pub(super) static PAPER_MOISTURE: Function = Function {
     ],
     variadic: false,
     check: |types| fixed(types, &["pressure", "temperature"], "ratio"),
-    evaluate: |values| answer_of("ratio", moisture::paper_moisture(number(values, 0)?, celsius(values, 1)?)),
+    evaluate: |values| {
+        answer_of(
+            "ratio",
+            moisture::paper_moisture(number(values, 0)?, celsius(values, 1)?),
+        )
+    },
     meaning: "The water in paper and pressboard, as a share of the mass; only in equilibrium, which takes a \
         day or more.",
     formula: "2.173e-7 (p / 101325 Pa)^0.6685 exp(4725.6 K / T)",
@@ -103,7 +113,10 @@ pub(super) static RELATIVE_SATURATION: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["ratio", "temperature"], "ratio"),
     evaluate: |values| {
-        answer_of("ratio", moisture::relative_saturation(number(values, 0)?, celsius(values, 1)?))
+        answer_of(
+            "ratio",
+            moisture::relative_saturation(number(values, 0)?, celsius(values, 1)?),
+        )
     },
     meaning: "How much of the water that mineral oil can dissolve at this temperature is in it.",
     formula: "c / oil-water-saturation(theta)",
@@ -124,19 +137,46 @@ mod tests {
         near("frost-point", &[q("5.7753 Pa")], "°C", -46.85, 1e-2);
         near("dew-point", &[q("2060.4 Pa")], "°C", 17.97, 5e-2);
         assert!(refused("ice-pressure", &[q("-40 K")]).contains("found temperature difference"));
-        assert!(refused("dew-point", &[q("20 °C")]).starts_with("expected a pressure, found a temperature"));
+        assert!(
+            refused("dew-point", &[q("20 °C")])
+                .starts_with("expected a pressure, found a temperature")
+        );
     }
 
     #[test]
     fn water_in_paper() {
-        near("paper-moisture", &[q("590 Pa"), q("65 °C")], "%", 0.81707, 1e-4);
-        near("paper-moisture", &[q("11.433 Pa"), q("20 °C")], "%", 0.5, 1e-3);
+        near(
+            "paper-moisture",
+            &[q("590 Pa"), q("65 °C")],
+            "%",
+            0.81707,
+            1e-4,
+        );
+        near(
+            "paper-moisture",
+            &[q("11.433 Pa"), q("20 °C")],
+            "%",
+            0.5,
+            1e-3,
+        );
     }
 
     #[test]
     fn water_in_oil() {
         near("oil-water-saturation", &[q("20 °C")], "mg/kg", 55.482, 1e-2);
-        near("relative-saturation", &[q("8 mg/kg"), q("60 °C")], "%", 3.2899, 1e-3);
-        near("relative-saturation", &[q("22 mg/kg"), q("70 °C")], "%", 6.598, 1e-3);
+        near(
+            "relative-saturation",
+            &[q("8 mg/kg"), q("60 °C")],
+            "%",
+            3.2899,
+            1e-3,
+        );
+        near(
+            "relative-saturation",
+            &[q("22 mg/kg"), q("70 °C")],
+            "%",
+            6.598,
+            1e-3,
+        );
     }
 }

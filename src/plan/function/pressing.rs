@@ -15,7 +15,10 @@ pub(super) static JACK_FORCE: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["pressure", "length", "number"], "force"),
     evaluate: |values| {
-        answer_of("force", winding::jack_force(number(values, 0)?, number(values, 1)?, number(values, 2)?))
+        answer_of(
+            "force",
+            winding::jack_force(number(values, 0)?, number(values, 1)?, number(values, 2)?),
+        )
     },
     meaning: "The force of hydraulic jacks, without friction.",
     formula: "n p pi d² / 4",
@@ -29,7 +32,13 @@ mod tests {
 
     #[test]
     fn eight_jacks() {
-        near("jack-force", &[q("180 bar"), q("80 mm"), q("8")], "kN", 723.823, 1e-2);
+        near(
+            "jack-force",
+            &[q("180 bar"), q("80 mm"), q("8")],
+            "kN",
+            723.823,
+            1e-2,
+        );
         assert!(
             refused("jack-force", &[q("180 kN"), q("80 mm"), q("8")])
                 .starts_with("expected a pressure, found force")

@@ -19,7 +19,10 @@ pub(super) static PHASE_RATIO: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["name", "voltage", "voltage"], "ratio"),
     evaluate: |values| {
-        answer_of("ratio", ratio::phase_ratio(&group(values)?, number(values, 1)?, number(values, 2)?))
+        answer_of(
+            "ratio",
+            ratio::phase_ratio(&group(values)?, number(values, 1)?, number(values, 2)?),
+        )
     },
     meaning: "The ratio of the phase voltages, which is the turns ratio, for these line voltages. A zigzag \
         winding counts with the turns of one half-coil.",
@@ -37,7 +40,9 @@ pub(super) static CLOCK: Function = Function {
     check: |types| fixed(types, &["name"], "number"),
     evaluate: |values| match group(values)?.clock() {
         Some(clock) => Ok(Value::Quantity(whole(usize::from(clock)))),
-        None => Err(EvaluationFault("the vector group has no clock number".to_owned())),
+        None => Err(EvaluationFault(
+            "the vector group has no clock number".to_owned(),
+        )),
     },
     meaning: "The clock number of the first pair of windings: by how many steps of 30° the lower voltage \
         lags.",
@@ -78,7 +83,10 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
         let pair = word(values, 3)?;
         let pair = TerminalPair::parse(pair)
             .ok_or_else(|| EvaluationFault(format!("expected Bb, Cc, Bc or Cb, found `{pair}`")))?;
-        answer_of("voltage", phasor::joined_voltage(clock, number(values, 1)?, number(values, 2)?, pair))
+        answer_of(
+            "voltage",
+            phasor::joined_voltage(clock, number(values, 1)?, number(values, 2)?, pair),
+        )
     },
     meaning: "The voltage between two terminals when A and a are joined and the neutrals float: it proves \
         the clock number.",
@@ -100,12 +108,22 @@ mod tests {
     #[test]
     fn nominal_ratio_of_the_specimen() {
         for (upper, expected) in [("121 kV", 3.32664), ("110 kV", 3.02422), ("99 kV", 2.72179)] {
-            near("phase-ratio", &[name("YNd11"), q(upper), q("21 kV")], "", expected, 5e-6);
+            near(
+                "phase-ratio",
+                &[name("YNd11"), q(upper), q("21 kV")],
+                "",
+                expected,
+                5e-6,
+            );
         }
         let message = refused("phase-ratio", &[name("YNd11"), q("110 kV"), q("21 A")]);
-        assert!(message.starts_with("expected a voltage, found "), "{message}");
         assert!(
-            refused("phase-ratio", &[name("YNd6"), q("110 kV"), q("21 kV")]).contains("odd clock number")
+            message.starts_with("expected a voltage, found "),
+            "{message}"
+        );
+        assert!(
+            refused("phase-ratio", &[name("YNd6"), q("110 kV"), q("21 kV")])
+                .contains("odd clock number")
         );
     }
 
@@ -113,20 +131,35 @@ mod tests {
     fn clock_numbers() {
         near("clock", &[name("YNyn0d11")], "", 0.0, 0.0);
         near("clock", &[name("Dyn5")], "", 5.0, 0.0);
-        for (group, possible) in [("YNd11", true), ("Dy0", false), ("Yy11", false), ("Dz0", true)] {
+        for (group, possible) in [
+            ("YNd11", true),
+            ("Dy0", false),
+            ("Yy11", false),
+            ("Dz0", true),
+        ] {
             let found = run("possible-group", &[name(group)]);
-            assert!(matches!(found, Ok(Value::Truth(truth)) if truth == possible), "{group}");
+            assert!(
+                matches!(found, Ok(Value::Truth(truth)) if truth == possible),
+                "{group}"
+            );
         }
         assert!(
-            refused("clock", &[q("11")]).contains("expected a name or a quoted text, found a plain number")
+            refused("clock", &[q("11")])
+                .contains("expected a name or a quoted text, found a plain number")
         );
     }
 
     #[test]
     fn terminal_voltages_of_the_specimen() {
-        let ratio =
-            Value::Quantity(crate::quantity::Quantity::plain(crate::quantity::Number::Approx(110.0 / 21.0)));
-        for (pair, expected) in [("Bb", 336.04), ("Cc", 336.04), ("Bc", 336.04), ("Cb", 407.22)] {
+        let ratio = Value::Quantity(crate::quantity::Quantity::plain(
+            crate::quantity::Number::Approx(110.0 / 21.0),
+        ));
+        for (pair, expected) in [
+            ("Bb", 336.04),
+            ("Cc", 336.04),
+            ("Bc", 336.04),
+            ("Cb", 407.22),
+        ] {
             let values = [name("YNd11"), q("400 V"), ratio.clone(), name(pair)];
             near("joined-voltage", &values, "V", expected, 5e-3);
         }

@@ -14,7 +14,16 @@ pub(super) static MIN: Function = Function {
     subject: SUBJECT,
     parameters: parameters!["x": "a list, several values, or a log column"],
     variadic: true,
-    check: |types| alike(types, Accept { points: true, series: true, moments: true }),
+    check: |types| {
+        alike(
+            types,
+            Accept {
+                points: true,
+                series: true,
+                moments: true,
+            },
+        )
+    },
     evaluate: |values| extreme(values, Ordering::Less),
     meaning: "The smallest.",
     formula: "",
@@ -27,7 +36,16 @@ pub(super) static MAX: Function = Function {
     subject: SUBJECT,
     parameters: parameters!["x": "a list, several values, or a log column"],
     variadic: true,
-    check: |types| alike(types, Accept { points: true, series: true, moments: true }),
+    check: |types| {
+        alike(
+            types,
+            Accept {
+                points: true,
+                series: true,
+                moments: true,
+            },
+        )
+    },
     evaluate: |values| extreme(values, Ordering::Greater),
     meaning: "The largest.",
     formula: "",
@@ -40,7 +58,16 @@ pub(super) static MEAN: Function = Function {
     subject: SUBJECT,
     parameters: parameters!["x": "a list, several values, or a log column"],
     variadic: true,
-    check: |types| alike(types, Accept { points: true, series: true, moments: false }),
+    check: |types| {
+        alike(
+            types,
+            Accept {
+                points: true,
+                series: true,
+                moments: false,
+            },
+        )
+    },
     evaluate: |values| match values {
         [Value::Series(series)] => mean_over_time(series).map(Value::Quantity),
         _ => mean(&quantities(values)?).map(Value::Quantity),
@@ -56,14 +83,26 @@ pub(super) static MEDIAN: Function = Function {
     subject: SUBJECT,
     parameters: parameters!["x": "a list, or several values"],
     variadic: true,
-    check: |types| alike(types, Accept { points: true, series: false, moments: false }),
+    check: |types| {
+        alike(
+            types,
+            Accept {
+                points: true,
+                series: false,
+                moments: false,
+            },
+        )
+    },
     evaluate: |values| {
         let mut items = quantities(values)?;
         let exact = items.iter().all(|item| item.value.is_exact());
         items.sort_by(|a, b| order(a, b, exact));
         let middle = items.len() / 2;
-        let pair =
-            if items.len() % 2 == 1 { items.get(middle..=middle) } else { items.get(middle - 1..=middle) };
+        let pair = if items.len() % 2 == 1 {
+            items.get(middle..=middle)
+        } else {
+            items.get(middle - 1..=middle)
+        };
         mean(pair.unwrap_or(&[])).map(Value::Quantity)
     },
     meaning: "The one in the middle; of an even number, the mean of the two in the middle.",
@@ -77,7 +116,16 @@ pub(super) static SUM: Function = Function {
     subject: SUBJECT,
     parameters: parameters!["x": "a list, or several values"],
     variadic: true,
-    check: |types| alike(types, Accept { points: false, series: false, moments: false }),
+    check: |types| {
+        alike(
+            types,
+            Accept {
+                points: false,
+                series: false,
+                moments: false,
+            },
+        )
+    },
     evaluate: |values| sum(&quantities(values)?).map(Value::Quantity),
     meaning: "The sum.",
     formula: "x1 + … + xn",
@@ -91,16 +139,28 @@ pub(super) static SPREAD: Function = Function {
     parameters: parameters!["x": "a list, or several values"],
     variadic: true,
     check: |types| {
-        alike(types, Accept { points: false, series: false, moments: false }).map(|ty| match ty {
+        alike(
+            types,
+            Accept {
+                points: false,
+                series: false,
+                moments: false,
+            },
+        )
+        .map(|ty| match ty {
             Type::Unknown => Type::Unknown,
             _ => Type::NUMBER,
         })
     },
     evaluate: |values| {
         let items = quantities(values)?;
-        let range = extreme_of(&items, Ordering::Greater)?.sub(&extreme_of(&items, Ordering::Less)?);
+        let range =
+            extreme_of(&items, Ordering::Greater)?.sub(&extreme_of(&items, Ordering::Less)?);
         let middle = mean(&items)?.abs();
-        range.and_then(|range| range.div(&middle?)).map(Value::Quantity).map_err(failed)
+        range
+            .and_then(|range| range.div(&middle?))
+            .map(Value::Quantity)
+            .map_err(failed)
     },
     meaning: "How far apart the values lie, as a share of their mean: the unbalance of three phases.",
     formula: "(max - min) / mean",
@@ -117,10 +177,12 @@ pub(super) static COUNT: Function = Function {
         if types.is_empty() {
             return Err(none());
         }
-        match types
-            .iter()
-            .position(|ty| matches!(ty, Type::Series { .. } | Type::Interval { .. } | Type::Names))
-        {
+        match types.iter().position(|ty| {
+            matches!(
+                ty,
+                Type::Series { .. } | Type::Interval { .. } | Type::Names
+            )
+        }) {
             Some(index) => Err(fault(index, "a list, or several values", &types[index])),
             None => Ok(Type::NUMBER),
         }
@@ -142,20 +204,35 @@ struct Accept {
 
 impl Accept {
     fn expected(self) -> String {
-        let points = if self.points { "" } else { " that are no temperatures on the scale (°C)" };
-        let series = if self.series { ", or one log column" } else { "" };
+        let points = if self.points {
+            ""
+        } else {
+            " that are no temperatures on the scale (°C)"
+        };
+        let series = if self.series {
+            ", or one log column"
+        } else {
+            ""
+        };
         format!("quantities{points}, as a list or one by one{series}")
     }
 }
 
 fn none() -> TypeFault {
-    TypeFault { argument: None, expected: "at least 1 argument".to_owned(), found: "0".to_owned() }
+    TypeFault {
+        argument: None,
+        expected: "at least 1 argument".to_owned(),
+        found: "0".to_owned(),
+    }
 }
 
 /// The type of one of several values that must be alike.
 fn alike(types: &[Type], accept: Accept) -> Result<Type, TypeFault> {
     if let ([Type::Series { dimension, point }], true) = (types, accept.series) {
-        return Ok(Type::Quantity { dimension: *dimension, point: *point });
+        return Ok(Type::Quantity {
+            dimension: *dimension,
+            point: *point,
+        });
     }
     let mut common: Option<&Type> = None;
     for (index, ty) in types.iter().enumerate() {
@@ -174,7 +251,11 @@ fn alike(types: &[Type], accept: Accept) -> Result<Type, TypeFault> {
         }
         match common {
             Some(first) if first != element => {
-                return Err(fault(index, format!("{first} here as well, as in the first place"), ty));
+                return Err(fault(
+                    index,
+                    format!("{first} here as well, as in the first place"),
+                    ty,
+                ));
             }
             _ => common = Some(element),
         }
@@ -191,14 +272,27 @@ fn failed(fault: QuantityFault) -> EvaluationFault {
 }
 
 fn leaves(values: &[Value]) -> usize {
-    values.iter().map(|value| if let Value::List(items) = value { leaves(items) } else { 1 }).sum()
+    values
+        .iter()
+        .map(|value| {
+            if let Value::List(items) = value {
+                leaves(items)
+            } else {
+                1
+            }
+        })
+        .sum()
 }
 
 /// The quantities of lists and single values, in order.
 fn quantities(values: &[Value]) -> Result<Vec<Quantity>, EvaluationFault> {
     let mut found = Vec::with_capacity(values.len());
     collect(values, &mut found)?;
-    if found.is_empty() { Err(EvaluationFault("the list is empty".to_owned())) } else { Ok(found) }
+    if found.is_empty() {
+        Err(EvaluationFault("the list is empty".to_owned()))
+    } else {
+        Ok(found)
+    }
 }
 
 fn collect(values: &[Value], found: &mut Vec<Quantity>) -> Result<(), EvaluationFault> {
@@ -206,7 +300,11 @@ fn collect(values: &[Value], found: &mut Vec<Quantity>) -> Result<(), Evaluation
         match value {
             Value::Quantity(quantity) => found.push(*quantity),
             Value::List(items) => collect(items, found)?,
-            _ => return Err(EvaluationFault("a value that is no single number".to_owned())),
+            _ => {
+                return Err(EvaluationFault(
+                    "a value that is no single number".to_owned(),
+                ));
+            }
         }
     }
     Ok(())
@@ -214,7 +312,11 @@ fn collect(values: &[Value], found: &mut Vec<Quantity>) -> Result<(), Evaluation
 
 /// A total order: by the exact numbers when all are exact, else by their nearest floating-point numbers.
 fn order(a: &Quantity, b: &Quantity, exact: bool) -> Ordering {
-    if exact { a.value.compare(&b.value) } else { a.value.to_f64().total_cmp(&b.value.to_f64()) }
+    if exact {
+        a.value.compare(&b.value)
+    } else {
+        a.value.to_f64().total_cmp(&b.value.to_f64())
+    }
 }
 
 fn extreme(values: &[Value], wanted: Ordering) -> Result<Value, EvaluationFault> {
@@ -225,8 +327,14 @@ fn extreme(values: &[Value], wanted: Ordering) -> Result<Value, EvaluationFault>
     let mut moments = Vec::new();
     collect_moments(values, &mut moments);
     if !moments.is_empty() {
-        let found = if wanted == Ordering::Less { moments.iter().min() } else { moments.iter().max() };
-        return found.map(|moment| Value::Moment(*moment)).ok_or_else(no_number);
+        let found = if wanted == Ordering::Less {
+            moments.iter().min()
+        } else {
+            moments.iter().max()
+        };
+        return found
+            .map(|moment| Value::Moment(*moment))
+            .ok_or_else(no_number);
     }
     extreme_of(&quantities(values)?, wanted).map(Value::Quantity)
 }
@@ -243,8 +351,13 @@ fn collect_moments(values: &[Value], found: &mut Vec<i64>) {
 
 fn extreme_of(items: &[Quantity], wanted: Ordering) -> Result<Quantity, EvaluationFault> {
     let exact = items.iter().all(|item| item.value.is_exact());
-    let better =
-        |best: Quantity, item: &Quantity| if order(item, &best, exact) == wanted { *item } else { best };
+    let better = |best: Quantity, item: &Quantity| {
+        if order(item, &best, exact) == wanted {
+            *item
+        } else {
+            best
+        }
+    };
     match items.split_first() {
         Some((first, rest)) => Ok(rest.iter().fold(*first, better)),
         None => Err(EvaluationFault("the list is empty".to_owned())),
@@ -253,10 +366,20 @@ fn extreme_of(items: &[Quantity], wanted: Ordering) -> Result<Quantity, Evaluati
 
 /// The sum of the numbers; points are taken as the numbers they are.
 fn sum(items: &[Quantity]) -> Result<Quantity, EvaluationFault> {
-    let (first, rest) = items.split_first().ok_or_else(|| EvaluationFault("the list is empty".to_owned()))?;
-    let mut total = Quantity { point: false, ..*first };
+    let (first, rest) = items
+        .split_first()
+        .ok_or_else(|| EvaluationFault("the list is empty".to_owned()))?;
+    let mut total = Quantity {
+        point: false,
+        ..*first
+    };
     for item in rest {
-        total = total.add(&Quantity { point: false, ..*item }).map_err(failed)?;
+        total = total
+            .add(&Quantity {
+                point: false,
+                ..*item
+            })
+            .map_err(failed)?;
     }
     Ok(total)
 }
@@ -269,18 +392,31 @@ fn mean(items: &[Quantity]) -> Result<Quantity, EvaluationFault> {
 
 /// One value of a log's column.
 pub(super) fn at(series: &Series, value: Number) -> Quantity {
-    Quantity { value, dimension: series.dimension, point: series.point }
+    Quantity {
+        value,
+        dimension: series.dimension,
+        point: series.point,
+    }
 }
 
 /// The mean over time, with straight lines between the entries.
 fn mean_over_time(series: &Series) -> Result<Quantity, EvaluationFault> {
     let count = series.times.len().min(series.values.len());
-    let (Some(start), Some(end)) = (series.times.first(), series.times.get(count.wrapping_sub(1))) else {
+    let (Some(start), Some(end)) = (
+        series.times.first(),
+        series.times.get(count.wrapping_sub(1)),
+    ) else {
         return Err(EvaluationFault("the log is empty".to_owned()));
     };
     let covered = end.saturating_sub(*start);
     if covered <= 0 {
-        return mean(&series.values.iter().map(|value| at(series, *value)).collect::<Vec<_>>());
+        return mean(
+            &series
+                .values
+                .iter()
+                .map(|value| at(series, *value))
+                .collect::<Vec<_>>(),
+        );
     }
     // Each entry weighs half the time from the one before it to the one after it.
     let mut total: Option<Quantity> = None;
@@ -288,17 +424,28 @@ fn mean_over_time(series: &Series) -> Result<Quantity, EvaluationFault> {
         let before = series.times[index.saturating_sub(1)];
         let after = series.times[(index + 1).min(count - 1)];
         let weight = usize::try_from(after.saturating_sub(before)).unwrap_or(0);
-        let part = Quantity { point: false, ..at(series, series.values[index]) }
-            .mul(&whole(weight))
-            .map_err(failed)?;
+        let part = Quantity {
+            point: false,
+            ..at(series, series.values[index])
+        }
+        .mul(&whole(weight))
+        .map_err(failed)?;
         total = Some(match total {
             Some(total) => total.add(&part).map_err(failed)?,
             None => part,
         });
     }
-    let twice = usize::try_from(covered).unwrap_or(usize::MAX).saturating_mul(2);
-    let total = total.ok_or_else(no_number)?.div(&whole(twice)).map_err(failed)?;
-    Ok(Quantity { point: series.point, ..total })
+    let twice = usize::try_from(covered)
+        .unwrap_or(usize::MAX)
+        .saturating_mul(2);
+    let total = total
+        .ok_or_else(no_number)?
+        .div(&whole(twice))
+        .map_err(failed)?;
+    Ok(Quantity {
+        point: series.point,
+        ..total
+    })
 }
 
 #[cfg(test)]
@@ -316,8 +463,16 @@ mod tests {
             })
             .collect();
         let (dimension, point) = (quantities[0].dimension, quantities[0].point);
-        let values = quantities.into_iter().map(|quantity| quantity.value).collect();
-        Value::Series(Arc::new(Series { times: times.into(), values, dimension, point }))
+        let values = quantities
+            .into_iter()
+            .map(|quantity| quantity.value)
+            .collect();
+        Value::Series(Arc::new(Series {
+            times: times.into(),
+            values,
+            dimension,
+            point,
+        }))
     }
 
     fn exact(function: &str, values: &[Value]) -> bool {
@@ -327,7 +482,13 @@ mod tests {
     #[test]
     fn six_breakdown_shots() {
         let shots = list(&["68 kV", "74 kV", "71 kV", "66 kV", "73 kV", "70 kV"]);
-        near("mean", std::slice::from_ref(&shots), "kV", 70.333_333_333, 1e-6);
+        near(
+            "mean",
+            std::slice::from_ref(&shots),
+            "kV",
+            70.333_333_333,
+            1e-6,
+        );
         near("median", std::slice::from_ref(&shots), "kV", 70.5, 0.0);
         near("min", std::slice::from_ref(&shots), "kV", 66.0, 0.0);
         near("max", std::slice::from_ref(&shots), "kV", 74.0, 0.0);
@@ -340,18 +501,47 @@ mod tests {
 
     #[test]
     fn unbalance_of_three_phases() {
-        near("spread", &[list(&["0.10186 ohm", "0.10203 ohm", "0.10179 ohm"])], "", 0.002_355, 5e-7);
-        near("spread", &[list(&["0.5891 ohm", "0.5903 ohm", "0.5884 ohm"])], "", 0.003_22, 5e-6);
-        assert!(refused("spread", &[q("-1 mm"), q("1 mm")]).to_lowercase().contains("zero"));
+        near(
+            "spread",
+            &[list(&["0.10186 ohm", "0.10203 ohm", "0.10179 ohm"])],
+            "",
+            0.002_355,
+            5e-7,
+        );
+        near(
+            "spread",
+            &[list(&["0.5891 ohm", "0.5903 ohm", "0.5884 ohm"])],
+            "",
+            0.003_22,
+            5e-6,
+        );
+        assert!(
+            refused("spread", &[q("-1 mm"), q("1 mm")])
+                .to_lowercase()
+                .contains("zero")
+        );
     }
 
     #[test]
     fn several_values_and_lists_in_one_call() {
         near("max", &[q("1 mm"), list(&["3 mm", "2 mm"])], "mm", 3.0, 0.0);
-        near("mean", &[Value::List(Arc::from([list(&["1 mm", "2 mm"]), list(&["6 mm"])]))], "mm", 3.0, 0.0);
+        near(
+            "mean",
+            &[Value::List(Arc::from([
+                list(&["1 mm", "2 mm"]),
+                list(&["6 mm"]),
+            ]))],
+            "mm",
+            3.0,
+            0.0,
+        );
         near(
             "median",
-            &[q("3"), q("1"), Value::Quantity(Quantity::plain(Number::Approx(2.0)))],
+            &[
+                q("3"),
+                q("1"),
+                Value::Quantity(Quantity::plain(Number::Approx(2.0))),
+            ],
             "",
             2.0,
             0.0,
@@ -362,10 +552,17 @@ mod tests {
     fn temperatures_have_a_mean_but_no_sum() {
         near("mean", &[q("20 °C"), q("25 °C")], "°C", 22.5, 1e-9);
         near("max", &[q("20 °C"), q("25 °C")], "°C", 25.0, 1e-9);
-        near("median", &[q("20 °C"), q("25 °C"), q("60 °C")], "°C", 25.0, 1e-9);
+        near(
+            "median",
+            &[q("20 °C"), q("25 °C"), q("60 °C")],
+            "°C",
+            25.0,
+            1e-9,
+        );
         let message = refused("sum", &[q("20 °C"), q("25 °C")]);
         assert!(
-            message.contains("no temperatures on the scale") && message.contains("found a temperature"),
+            message.contains("no temperatures on the scale")
+                && message.contains("found a temperature"),
             "{message}"
         );
     }
@@ -373,11 +570,16 @@ mod tests {
     #[test]
     fn unlike_values_are_refused() {
         let message = refused("max", &[q("1 mm"), q("1 kg")]);
-        assert!(message.contains("length") && message.contains("mass"), "{message}");
+        assert!(
+            message.contains("length") && message.contains("mass"),
+            "{message}"
+        );
         assert!(refused("min", &[name("HV")]).contains("expected quantities"));
         assert!(refused("mean", &[Value::Moment(0)]).contains("found a date or time"));
         assert!(refused("median", &[series(&[0, 1], &["1 Pa", "2 Pa"])]).contains("log column"));
-        assert!(refused("count", &[series(&[0, 1], &["1 Pa", "2 Pa"])]).contains("expected a list"));
+        assert!(
+            refused("count", &[series(&[0, 1], &["1 Pa", "2 Pa"])]).contains("expected a list")
+        );
     }
 
     #[test]
@@ -390,11 +592,23 @@ mod tests {
     #[test]
     fn a_log_column_is_weighed_by_time() {
         let log = series(&[0, 10, 110], &["0 Pa", "100 Pa", "100 Pa"]);
-        near("mean", std::slice::from_ref(&log), "Pa", (500.0 + 10_000.0) / 110.0, 1e-9);
+        near(
+            "mean",
+            std::slice::from_ref(&log),
+            "Pa",
+            (500.0 + 10_000.0) / 110.0,
+            1e-9,
+        );
         near("max", std::slice::from_ref(&log), "Pa", 100.0, 0.0);
         near("min", std::slice::from_ref(&log), "Pa", 0.0, 0.0);
         assert!(exact("mean", std::slice::from_ref(&log)));
-        near("mean", &[series(&[0, 60], &["20 °C", "30 °C"])], "°C", 25.0, 1e-9);
+        near(
+            "mean",
+            &[series(&[0, 60], &["20 °C", "30 °C"])],
+            "°C",
+            25.0,
+            1e-9,
+        );
         near("mean", &[series(&[7], &["20 °C"])], "°C", 20.0, 1e-9);
     }
 }

@@ -1,6 +1,8 @@
 //! Resistances of windings.
 
-use super::argument::{answer_of, celsius, fault, fixed, kind_type, number, parameters, same_count, word};
+use super::argument::{
+    answer_of, celsius, fault, fixed, kind_type, number, parameters, same_count, word,
+};
 use super::{EvaluationFault, Function};
 use crate::physics::resistance::{self, Conductor};
 use crate::plan::types::Type;
@@ -18,11 +20,20 @@ pub(super) static RESISTANCE_AT: Function = Function {
         "material": "copper or aluminium",
     ],
     variadic: false,
-    check: |types| fixed(types, &["resistance", "temperature", "temperature", "name"], "resistance"),
+    check: |types| {
+        fixed(
+            types,
+            &["resistance", "temperature", "temperature", "name"],
+            "resistance",
+        )
+    },
     evaluate: |values| {
         let material = material(values, 3)?;
         let (from, to) = (celsius(values, 1)?, celsius(values, 2)?);
-        answer_of("resistance", resistance::resistance_at(number(values, 0)?, from, to, material))
+        answer_of(
+            "resistance",
+            resistance::resistance_at(number(values, 0)?, from, to, material),
+        )
     },
     meaning: "The resistance of a winding at another temperature.",
     formula: "r (K + theta-ref) / (K + theta), K = 235 for copper, 225 for aluminium",
@@ -39,10 +50,19 @@ pub(super) static PHASE_RESISTANCE_WYE: Function = Function {
         "r3": "the line value that doesn't",
     ],
     variadic: false,
-    check: |types| fixed(types, &["resistance", "resistance", "resistance"], "resistance"),
+    check: |types| {
+        fixed(
+            types,
+            &["resistance", "resistance", "resistance"],
+            "resistance",
+        )
+    },
     evaluate: |values| {
         let line = [number(values, 0)?, number(values, 2)?, number(values, 1)?];
-        answer_of("resistance", resistance::phase_resistances_wye(line).map(|[first, ..]| first))
+        answer_of(
+            "resistance",
+            resistance::phase_resistances_wye(line).map(|[first, ..]| first),
+        )
     },
     meaning: "The resistance of one phase of a star winding without neutral, from the three line values.",
     formula: "(r1 + r2 - r3) / 2",
@@ -59,10 +79,19 @@ pub(super) static PHASE_RESISTANCE_DELTA: Function = Function {
         "r3": "the third line value",
     ],
     variadic: false,
-    check: |types| fixed(types, &["resistance", "resistance", "resistance"], "resistance"),
+    check: |types| {
+        fixed(
+            types,
+            &["resistance", "resistance", "resistance"],
+            "resistance",
+        )
+    },
     evaluate: |values| {
         let line = [number(values, 0)?, number(values, 1)?, number(values, 2)?];
-        answer_of("resistance", resistance::phase_resistances_delta(line).map(|[first, ..]| first))
+        answer_of(
+            "resistance",
+            resistance::phase_resistances_delta(line).map(|[first, ..]| first),
+        )
     },
     meaning: "The resistance of one phase of a delta winding, from the three line values.",
     formula: "(r1 - s) - r2 r3 / (r1 - s), s = (r1 + r2 + r3) / 2",
@@ -94,7 +123,11 @@ pub(super) static WINDING_LOSS: Function = Function {
             Some(Value::List(items)) if items.len() == 3 => {
                 [number(items, 0)?, number(items, 1)?, number(items, 2)?]
             }
-            _ => return Err(EvaluationFault("a winding has three line resistances".to_owned())),
+            _ => {
+                return Err(EvaluationFault(
+                    "a winding has three line resistances".to_owned(),
+                ));
+            }
         };
         answer_of("power", resistance::winding_loss(line, number(values, 1)?))
     },
@@ -122,16 +155,21 @@ mod tests {
         near("resistance-at", &args("copper"), "ohm", 1.20435, 5e-6);
         near("resistance-at", &args("aluminium"), "ohm", 1.21261, 5e-6);
         assert!(
-            refused("resistance-at", &args("brass")).contains("expected copper or aluminium, found `brass`")
+            refused("resistance-at", &args("brass"))
+                .contains("expected copper or aluminium, found `brass`")
         );
         let difference = [q("1 ohm"), q("22.4 K"), q("75 °C"), name("copper")];
         let message = refused("resistance-at", &difference);
         assert!(
-            message.contains("expected a temperature") && message.contains("found temperature difference"),
+            message.contains("expected a temperature")
+                && message.contains("found temperature difference"),
             "{message}"
         );
         let swapped = [q("20 °C"), q("1 ohm"), q("75 °C"), name("copper")];
-        assert!(refused("resistance-at", &swapped).starts_with("expected a resistance, found a temperature"));
+        assert!(
+            refused("resistance-at", &swapped)
+                .starts_with("expected a resistance, found a temperature")
+        );
     }
 
     #[test]
@@ -145,7 +183,11 @@ mod tests {
         );
         let lines = ["29.720 mohm", "29.790 mohm", "29.750 mohm"];
         for (own, expected) in [(0, 0.044530), (1, 0.044740), (2, 0.044620)] {
-            let values = [q(lines[own]), q(lines[(own + 1) % 3]), q(lines[(own + 2) % 3])];
+            let values = [
+                q(lines[own]),
+                q(lines[(own + 1) % 3]),
+                q(lines[(own + 2) % 3]),
+            ];
             near("phase-resistance-delta", &values, "ohm", expected, 5e-7);
         }
     }
@@ -153,8 +195,20 @@ mod tests {
     #[test]
     fn loss_of_the_delta_winding() {
         let lines = list(&["29.720 mohm", "29.790 mohm", "29.750 mohm"]);
-        near("winding-loss", &[lines.clone(), q("1099.71 A")], "kW", 53.974, 1e-3);
-        assert!(refused("winding-loss", &[lines, q("21 kV")]).contains("expected a current, found voltage"));
-        assert!(refused("winding-loss", &[q("1 A"), q("1 A")]).contains("expected a list of resistances"));
+        near(
+            "winding-loss",
+            &[lines.clone(), q("1099.71 A")],
+            "kW",
+            53.974,
+            1e-3,
+        );
+        assert!(
+            refused("winding-loss", &[lines, q("21 kV")])
+                .contains("expected a current, found voltage")
+        );
+        assert!(
+            refused("winding-loss", &[q("1 A"), q("1 A")])
+                .contains("expected a list of resistances")
+        );
     }
 }

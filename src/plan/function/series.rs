@@ -18,7 +18,11 @@ pub(super) static FIRST: Function = Function {
     check: |types| column_value(types, 1),
     evaluate: |values| {
         let series = column(values)?;
-        series.values.first().map(|value| Value::Quantity(at(series, *value))).ok_or_else(empty)
+        series
+            .values
+            .first()
+            .map(|value| Value::Quantity(at(series, *value)))
+            .ok_or_else(empty)
     },
     meaning: "The first entry.",
     formula: "",
@@ -34,7 +38,11 @@ pub(super) static LAST: Function = Function {
     check: |types| column_value(types, 1),
     evaluate: |values| {
         let series = column(values)?;
-        series.values.last().map(|value| Value::Quantity(at(series, *value))).ok_or_else(empty)
+        series
+            .values
+            .last()
+            .map(|value| Value::Quantity(at(series, *value)))
+            .ok_or_else(empty)
     },
     meaning: "The last entry.",
     formula: "",
@@ -127,7 +135,9 @@ pub(super) static DROP: Function = Function {
         match (series.values.get(start), series.values.last()) {
             (Some(first), Some(last)) => {
                 let difference = at(series, *first).sub(&at(series, *last));
-                difference.map(Value::Quantity).map_err(|fault| EvaluationFault(fault.to_string()))
+                difference
+                    .map(Value::Quantity)
+                    .map_err(|fault| EvaluationFault(fault.to_string()))
             }
             _ => Err(empty()),
         }
@@ -142,7 +152,10 @@ pub(super) static DROP: Function = Function {
 fn column_value(types: &[Type], count: usize) -> Result<Type, TypeFault> {
     same_count(types, count)?;
     match &types[0] {
-        Type::Series { dimension, point } => Ok(Type::Quantity { dimension: *dimension, point: *point }),
+        Type::Series { dimension, point } => Ok(Type::Quantity {
+            dimension: *dimension,
+            point: *point,
+        }),
         Type::Unknown => Ok(Type::Unknown),
         other => Err(fault(0, "a log column", other)),
     }
@@ -182,7 +195,11 @@ fn empty() -> EvaluationFault {
 
 fn seconds(count: i64) -> Value {
     let value = Number::Exact(Rational::whole(count));
-    Value::Quantity(Quantity { value, dimension: Dimension::TIME, point: false })
+    Value::Quantity(Quantity {
+        value,
+        dimension: Dimension::TIME,
+        point: false,
+    })
 }
 
 /// The longest unbroken run of entries that do not stand to the limit as `beyond` says.
@@ -205,9 +222,13 @@ fn longest(values: &[Value], beyond: Ordering) -> Result<Value, EvaluationFault>
 /// The first entry of the window at the end of the log.
 fn window_start(series: &Series, window: f64) -> Result<usize, EvaluationFault> {
     if window <= 0.0 {
-        return Err(EvaluationFault("the window must be longer than no time".to_owned()));
+        return Err(EvaluationFault(
+            "the window must be longer than no time".to_owned(),
+        ));
     }
-    let (Some(first), Some(last)) = (series.times.first(), series.times.last()) else { return Err(empty()) };
+    let (Some(first), Some(last)) = (series.times.first(), series.times.last()) else {
+        return Err(empty());
+    };
     let age = |time: i64| last.saturating_sub(time) as f64;
     if age(*first) < window {
         let covered = age(*first) / 3600.0;
@@ -244,14 +265,20 @@ fn slope(series: &Series, start: usize) -> Result<Value, EvaluationFault> {
         below += (time - mean_time) * (time - mean_time);
     }
     if below == 0.0 {
-        return Err(EvaluationFault("the window holds fewer than two entries".to_owned()));
+        return Err(EvaluationFault(
+            "the window holds fewer than two entries".to_owned(),
+        ));
     }
     let slope = above / below;
     if !slope.is_finite() {
         return Err(no_number());
     }
     let dimension = series.dimension.div(Dimension::TIME);
-    Ok(Value::Quantity(Quantity { value: Number::Approx(slope), dimension, point: false }))
+    Ok(Value::Quantity(Quantity {
+        value: Number::Approx(slope),
+        dimension,
+        point: false,
+    }))
 }
 
 #[cfg(test)]
@@ -262,15 +289,27 @@ mod tests {
 
     /// One entry an hour.
     fn hourly(unit: &str, values: &[&str]) -> Value {
-        let quantities = values.iter().map(|value| match q(&format!("{value} {unit}")) {
-            Value::Quantity(quantity) => quantity,
-            other => panic!("{other:?}"),
-        });
+        let quantities = values
+            .iter()
+            .map(|value| match q(&format!("{value} {unit}")) {
+                Value::Quantity(quantity) => quantity,
+                other => panic!("{other:?}"),
+            });
         let quantities: Vec<Quantity> = quantities.collect();
-        let times: Vec<i64> = (0..values.len()).map(|hour| 1_750_000_000 + hour as i64 * 3600).collect();
+        let times: Vec<i64> = (0..values.len())
+            .map(|hour| 1_750_000_000 + hour as i64 * 3600)
+            .collect();
         let (dimension, point) = (quantities[0].dimension, quantities[0].point);
-        let values = quantities.into_iter().map(|quantity| quantity.value).collect();
-        Value::Series(Arc::new(Series { times: times.into(), values, dimension, point }))
+        let values = quantities
+            .into_iter()
+            .map(|quantity| quantity.value)
+            .collect();
+        Value::Series(Arc::new(Series {
+            times: times.into(),
+            values,
+            dimension,
+            point,
+        }))
     }
 
     #[test]
@@ -284,7 +323,10 @@ mod tests {
 
     #[test]
     fn the_longest_unbroken_time_counts() {
-        let log = hourly("Pa", &["300", "133", "120", "140", "133", "100", "90", "80"]);
+        let log = hourly(
+            "Pa",
+            &["300", "133", "120", "140", "133", "100", "90", "80"],
+        );
         near("time-below", &[log.clone(), q("133 Pa")], "h", 3.0, 0.0);
         near("time-below", &[log.clone(), q("10 Pa")], "h", 0.0, 0.0);
         near("time-below", &[log.clone(), q("1 kPa")], "h", 7.0, 0.0);
@@ -305,7 +347,8 @@ mod tests {
         near("rate", &[oil.clone(), q("3 h")], "K/h", 0.5, 1e-9);
         near("drop", &[oil.clone(), q("3 h")], "K", -1.5, 1e-9);
         assert!(
-            refused("rate", &[oil.clone(), q("6 h")]).contains("covers 5 h, less than the window of 6 h")
+            refused("rate", &[oil.clone(), q("6 h")])
+                .contains("covers 5 h, less than the window of 6 h")
         );
         assert!(refused("rate", &[oil.clone(), q("10 min")]).contains("fewer than two"));
         assert!(refused("drop", &[oil.clone(), q("0 h")]).contains("longer than no time"));

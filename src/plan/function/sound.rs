@@ -16,11 +16,22 @@ pub(super) static LEVEL_MEAN: Function = Function {
     check: |types| {
         if types.is_empty() {
             let (expected, found) = ("at least 1 argument".to_owned(), "0".to_owned());
-            return Err(TypeFault { argument: None, expected, found });
+            return Err(TypeFault {
+                argument: None,
+                expected,
+                found,
+            });
         }
         let level = kind_type("sound-level");
-        match types.iter().position(|ty| *ty.element() != level && *ty.element() != Type::Unknown) {
-            Some(index) => Err(fault(index, "sound levels, as a list or one by one", &types[index])),
+        match types
+            .iter()
+            .position(|ty| *ty.element() != level && *ty.element() != Type::Unknown)
+        {
+            Some(index) => Err(fault(
+                index,
+                "sound levels, as a list or one by one",
+                &types[index],
+            )),
             None => Ok(level),
         }
     },
@@ -42,7 +53,10 @@ pub(super) static BACKGROUND_CORRECTED: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["sound-level", "sound-level"], "sound-level"),
     evaluate: |values| {
-        answer_of("sound-level", sound::background_corrected(number(values, 0)?, number(values, 1)?))
+        answer_of(
+            "sound-level",
+            sound::background_corrected(number(values, 0)?, number(values, 1)?),
+        )
     },
     meaning: "A sound level without the background; nothing is taken off from 10 dB between the two, and \
         below 3 dB the measurement does not hold.",
@@ -67,14 +81,26 @@ mod tests {
 
     #[test]
     fn eight_points_around_the_specimen() {
-        let levels = ["61.2 dB", "62.0 dB", "60.8 dB", "63.1 dB", "62.4 dB", "61.7 dB", "60.9 dB", "62.6 dB"];
+        let levels = [
+            "61.2 dB", "62.0 dB", "60.8 dB", "63.1 dB", "62.4 dB", "61.7 dB", "60.9 dB", "62.6 dB",
+        ];
         near("level-mean", &[list(&levels)], "dB", 61.91, 5e-3);
-        near("background-corrected", &[q("61.91 dB(A)"), q("55.0 dB(A)")], "dB", 60.92, 5e-3);
+        near(
+            "background-corrected",
+            &[q("61.91 dB(A)"), q("55.0 dB(A)")],
+            "dB",
+            60.92,
+            5e-3,
+        );
         let message = refused("level-mean", &[q("61.2 dB"), q("61.2 %")]);
         assert!(
-            message.starts_with("expected sound levels") && message.contains("found a plain number"),
+            message.starts_with("expected sound levels")
+                && message.contains("found a plain number"),
             "{message}"
         );
-        assert!(refused("background-corrected", &[q("61 dB"), q("1")]).starts_with("expected a sound level"));
+        assert!(
+            refused("background-corrected", &[q("61 dB"), q("1")])
+                .starts_with("expected a sound level")
+        );
     }
 }

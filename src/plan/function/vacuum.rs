@@ -15,7 +15,10 @@ pub(super) static LEAK_RATE: Function = Function {
     variadic: false,
     check: |types| fixed(types, &["volume", "pressure", "time"], "leak-rate"),
     evaluate: |values| {
-        answer_of("leak-rate", vacuum::leak_rate(number(values, 0)?, number(values, 1)?, number(values, 2)?))
+        answer_of(
+            "leak-rate",
+            vacuum::leak_rate(number(values, 0)?, number(values, 1)?, number(values, 2)?),
+        )
     },
     meaning: "The leak rate from the rise of the pressure; wet insulation gives off vapour that looks like \
         a leak.",
@@ -30,10 +33,25 @@ mod tests {
 
     #[test]
     fn half_a_millibar_in_half_an_hour() {
-        near("leak-rate", &[q("60 m^3"), q("0.5 mbar"), q("1800 s")], "mbar*l/s", 16.6667, 1e-4);
-        near("leak-rate", &[q("1 m^3"), q("3.6 kPa"), q("1800 s")], "mbar*l/s", 20.0, 1e-9);
+        near(
+            "leak-rate",
+            &[q("60 m^3"), q("0.5 mbar"), q("1800 s")],
+            "mbar*l/s",
+            16.6667,
+            1e-4,
+        );
+        near(
+            "leak-rate",
+            &[q("1 m^3"), q("3.6 kPa"), q("1800 s")],
+            "mbar*l/s",
+            20.0,
+            1e-9,
+        );
         refused("leak-rate", &[q("60 m^3"), q("0.5 mbar"), q("0 s")]);
         let message = refused("leak-rate", &[q("60 m^2"), q("0.5 mbar"), q("1800 s")]);
-        assert!(message.starts_with("expected a volume, found area"), "{message}");
+        assert!(
+            message.starts_with("expected a volume, found area"),
+            "{message}"
+        );
     }
 }

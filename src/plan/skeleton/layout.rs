@@ -33,7 +33,12 @@ pub(super) struct Page<'p> {
 
 impl<'p> Page<'p> {
     pub fn new(plan: &'p Plan, known: &'p SetMembers) -> Page<'p> {
-        Page { plan, text: String::new(), said: Vec::new(), known }
+        Page {
+            plan,
+            text: String::new(),
+            said: Vec::new(),
+            known,
+        }
     }
 
     pub fn blank(&mut self) {
@@ -115,13 +120,21 @@ impl<'p> Page<'p> {
             .filter(|set| self.members(**set).is_none())
             .map(|set| self.set_name(*set))
             .collect();
-        let mark = if optional || !unknown.is_empty() { "# " } else { "" };
+        let mark = if optional || !unknown.is_empty() {
+            "# "
+        } else {
+            ""
+        };
         if !unknown.is_empty() {
             let sets = unknown.join(" and each ");
             self.once(format!("one line for each {sets}, once the design gives them:").into());
         }
-        let heads_a_column = |name: &str| CLAUSES.contains(&name) || self.plan.set_by_name.contains_key(name);
-        let clause_set = first.indices.iter().any(|set| CLAUSES.contains(&self.set_name(*set)));
+        let heads_a_column =
+            |name: &str| CLAUSES.contains(&name) || self.plan.set_by_name.contains_key(name);
+        let clause_set = first
+            .indices
+            .iter()
+            .any(|set| CLAUSES.contains(&self.set_name(*set)));
         if clause_set || items.iter().any(|item| heads_a_column(item.name)) {
             for item in items {
                 self.one_by_one(item, mark);
@@ -138,7 +151,15 @@ impl<'p> Page<'p> {
     /// `name[HV, U] = ?`, for names that would mean something else at the head of a column.
     fn one_by_one(&mut self, item: &Item<'_>, mark: &str) {
         for members in self.rows(item.indices) {
-            self.line(2, &format!("{mark}{}[{}] = ?  # {}", item.name, members.join(", "), item.about));
+            self.line(
+                2,
+                &format!(
+                    "{mark}{}[{}] = ?  # {}",
+                    item.name,
+                    members.join(", "),
+                    item.about
+                ),
+            );
         }
     }
 
@@ -147,7 +168,11 @@ impl<'p> Page<'p> {
         let mut from = 0;
         while from < items.len() {
             let mut header: Vec<String> = self.heads(items[from].indices);
-            let mut width: usize = header.iter().map(|head| head.chars().count() + 2).sum::<usize>() + 6;
+            let mut width: usize = header
+                .iter()
+                .map(|head| head.chars().count() + 2)
+                .sum::<usize>()
+                + 6;
             let mut to = from;
             while to < items.len() {
                 width += items[to].name.chars().count() + 2;
@@ -169,10 +194,14 @@ impl<'p> Page<'p> {
 
     /// A table of one item with two indices or more, the members of one of them side by side.
     fn own(&mut self, item: &Item<'_>, mark: &str) {
-        let side = item.indices.iter().rposition(|set| self.fits_side_by_side(*set));
+        let side = item
+            .indices
+            .iter()
+            .rposition(|set| self.fits_side_by_side(*set));
         let mut down: Vec<SetId> = item.indices.to_vec();
         let mut heads = vec![item.name.to_owned()];
-        if let Some(members) = side.and_then(|at| self.members(item.indices[at]).map(|members| (at, members)))
+        if let Some(members) =
+            side.and_then(|at| self.members(item.indices[at]).map(|members| (at, members)))
         {
             down.remove(members.0);
             heads = members.1.iter().map(Member::to_string).collect();
@@ -181,7 +210,13 @@ impl<'p> Page<'p> {
         let open = heads.len();
         header.append(&mut heads);
         let rows = self.rows(&down);
-        self.grid(&format!("table {}  # {}", item.name, item.about), &header, rows, open, mark);
+        self.grid(
+            &format!("table {}  # {}", item.name, item.about),
+            &header,
+            rows,
+            open,
+            mark,
+        );
     }
 
     fn fits_side_by_side(&self, set: SetId) -> bool {
@@ -198,7 +233,9 @@ impl<'p> Page<'p> {
     }
 
     fn heads(&self, sets: &[SetId]) -> Vec<String> {
-        sets.iter().map(|set| self.set_name(*set).to_owned()).collect()
+        sets.iter()
+            .map(|set| self.set_name(*set).to_owned())
+            .collect()
     }
 
     /// Every combination of members; a set that is not known is represented by a word to write over.
@@ -212,14 +249,23 @@ impl<'p> Page<'p> {
             rows = rows
                 .iter()
                 .flat_map(|row| {
-                    members.iter().map(move |member| row.iter().cloned().chain([member.clone()]).collect())
+                    members
+                        .iter()
+                        .map(move |member| row.iter().cloned().chain([member.clone()]).collect())
                 })
                 .collect();
         }
         rows
     }
 
-    fn grid(&mut self, head: &str, header: &[String], rows: Vec<Vec<String>>, open: usize, mark: &str) {
+    fn grid(
+        &mut self,
+        head: &str,
+        header: &[String],
+        rows: Vec<Vec<String>>,
+        open: usize,
+        mark: &str,
+    ) {
         let mut all: Vec<Vec<String>> = vec![header.to_vec()];
         all.extend(rows.into_iter().map(|mut row| {
             row.extend(std::iter::repeat_n("?".to_owned(), open));
@@ -242,15 +288,22 @@ impl<'p> Page<'p> {
             })
             .collect();
         for row in rows {
-            let cells: Vec<String> =
-                row.iter().zip(&widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
+            let cells: Vec<String> = row
+                .iter()
+                .zip(&widths)
+                .map(|(cell, width)| format!("{cell:<width$}"))
+                .collect();
             self.line(2, &format!("{mark}  {}", cells.join("  ")));
         }
     }
 
     /// A log, proposed as a file and as a table: a log once begun counts as work.
     pub fn log(&mut self, log: &Log, about: &str) {
-        let about = if about.is_empty() { String::new() } else { format!("  # {about}") };
+        let about = if about.is_empty() {
+            String::new()
+        } else {
+            format!("  # {about}")
+        };
         let columns: Vec<String> = log
             .columns
             .iter()
@@ -263,8 +316,17 @@ impl<'p> Page<'p> {
             .collect();
         let mut header = vec!["time".to_owned()];
         header.extend(columns);
-        self.line(2, &format!("# log {} from \"logs/{}.csv\"{about}", log.name, log.name));
-        self.comment(2, &format!("the file begins with {}; or, written here:", header.join(",")));
+        self.line(
+            2,
+            &format!("# log {} from \"logs/{}.csv\"{about}", log.name, log.name),
+        );
+        self.comment(
+            2,
+            &format!(
+                "the file begins with {}; or, written here:",
+                header.join(",")
+            ),
+        );
         self.line(2, &format!("# log {}", log.name));
         let mut row = vec!["YYYY-MM-DD HH:MM".to_owned()];
         row.extend(log.columns.iter().map(|_| "?".to_owned()));

@@ -41,7 +41,11 @@ pub fn read_sets(plan: &Plan, texts: &[String]) -> Result<SetMembers, String> {
 }
 
 /// The members of a set, where they are known.
-pub(super) fn domain<'a>(plan: &'a Plan, known: &'a SetMembers, set: SetId) -> Option<&'a [Member]> {
+pub(super) fn domain<'a>(
+    plan: &'a Plan,
+    known: &'a SetMembers,
+    set: SetId,
+) -> Option<&'a [Member]> {
     match &plan.sets[set.index()].source {
         SetSource::Members(members) => Some(members),
         SetSource::Design(id, _) => known.get(id).map(Vec::as_slice),
@@ -54,20 +58,31 @@ pub(super) fn written(kind: &Kind, members: &[Member]) -> String {
     match (kind, members) {
         (Kind::Positions, [first, .., last]) => format!("{first} .. {last}"),
         (Kind::Positions, [only]) => format!("{only} .. {only}"),
-        _ => members.iter().map(Member::to_string).collect::<Vec<_>>().join(", "),
+        _ => members
+            .iter()
+            .map(Member::to_string)
+            .collect::<Vec<_>>()
+            .join(", "),
     }
 }
 
 fn source(plan: &Plan, name: &str) -> Result<DesignId, String> {
     let Some(id) = plan.set_by_name.get(name) else {
         let given = |source: &SetSource| matches!(source, SetSource::Design(..));
-        let sets = || plan.sets.iter().filter(|set| given(&set.source)).map(|set| &*set.name);
+        let sets = || {
+            plan.sets
+                .iter()
+                .filter(|set| given(&set.source))
+                .map(|set| &*set.name)
+        };
         let hint = match nearest(name, sets()) {
             Some(near) => format!("did you mean `{near}`?"),
             None if sets().next().is_none() => "the plan has none".to_owned(),
             None => format!("there is {}", sets().collect::<Vec<_>>().join(", ")),
         };
-        return Err(format!("expected a set that the design gives, found `{name}`; {hint}"));
+        return Err(format!(
+            "expected a set that the design gives, found `{name}`; {hint}"
+        ));
     };
     match &plan.sets[id.index()].source {
         SetSource::Design(id, _) => Ok(*id),
@@ -78,7 +93,9 @@ fn source(plan: &Plan, name: &str) -> Result<DesignId, String> {
                 members.join(", ")
             ))
         }
-        SetSource::Missing => Err(format!("expected a set with a source, found `{name}`, which has none")),
+        SetSource::Missing => Err(format!(
+            "expected a set with a source, found `{name}`, which has none"
+        )),
     }
 }
 
@@ -95,7 +112,9 @@ fn positions(name: &str, value: &str) -> Result<Vec<Member>, String> {
         return Err(wrong());
     }
     if low.abs_diff(high) >= MAX_INSTANCES {
-        return Err(format!("expected at most {MAX_INSTANCES} members of `{name}`, found {value}"));
+        return Err(format!(
+            "expected at most {MAX_INSTANCES} members of `{name}`, found {value}"
+        ));
     }
     Ok((low..=high).map(Member::Number).collect())
 }
@@ -110,7 +129,9 @@ fn names(name: &str, value: &str) -> Result<Vec<Member>, String> {
         }
         let member = Member::Name(part.into());
         if members.contains(&member) {
-            return Err(format!("expected each member of `{name}` once, found `{part}` twice"));
+            return Err(format!(
+                "expected each member of `{name}` once, found `{part}` twice"
+            ));
         }
         members.push(member);
     }

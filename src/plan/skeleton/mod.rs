@@ -75,9 +75,17 @@ fn unit(page: &mut Page<'_>, beginning: &Beginning) {
         "Lines behind `#` are proposals: take the `#` and the blank behind it away and complete them.",
     );
     page.blank();
-    let title = beginning.title.as_ref().map(|title| format!(" {}", quoted(title))).unwrap_or_default();
+    let title = beginning
+        .title
+        .as_ref()
+        .map(|title| format!(" {}", quoted(title)))
+        .unwrap_or_default();
     page.line(0, &format!("unit {}{title}", identity(&beginning.serial)));
-    let rev = plan.rev.as_ref().map(|rev| format!(" rev {rev}")).unwrap_or_default();
+    let rev = plan
+        .rev
+        .as_ref()
+        .map(|rev| format!(" rev {rev}"))
+        .unwrap_or_default();
     page.line(2, &format!("plan      {}{rev}", plan.name));
     match &beginning.register {
         Some(register) => page.line(2, &format!("register  {register}")),
@@ -94,10 +102,17 @@ fn design(page: &mut Page<'_>, plan: &Plan, sets: &SetMembers) {
         return;
     }
     page.blank();
-    page.line(0, "design  # when it is issued: design rev A on 2026-01-19 by NAME");
+    page.line(
+        0,
+        "design  # when it is issued: design rev A on 2026-01-19 by NAME",
+    );
     for required in [true, false] {
-        let items: Vec<(usize, &DesignItem)> =
-            plan.design.iter().enumerate().filter(|(_, item)| item.required == required).collect();
+        let items: Vec<(usize, &DesignItem)> = plan
+            .design
+            .iter()
+            .enumerate()
+            .filter(|(_, item)| item.required == required)
+            .collect();
         for (index, item) in items.iter().filter(|(_, item)| item.indices.is_empty()) {
             let id = DesignId(*index as u32);
             let gives: Vec<&str> = plan
@@ -114,8 +129,15 @@ fn design(page: &mut Page<'_>, plan: &Plan, sets: &SetMembers) {
             if !required {
                 about.push_str("; may be left out");
             }
-            let value = known.map_or_else(|| "?".to_owned(), |members| members::written(&item.kind, members));
-            let mark = if required || known.is_some() { "" } else { "# " };
+            let value = known.map_or_else(
+                || "?".to_owned(),
+                |members| members::written(&item.kind, members),
+            );
+            let mark = if required || known.is_some() {
+                ""
+            } else {
+                "# "
+            };
             page.line(2, &format!("{mark}{} = {value}  # {about}", item.name));
         }
         let mut tables: Vec<(&[SetId], Vec<Item<'_>>)> = Vec::new();
@@ -124,8 +146,15 @@ fn design(page: &mut Page<'_>, plan: &Plan, sets: &SetMembers) {
             if !required {
                 about.push_str("; may be left out");
             }
-            let entry = Item { name: &item.name, indices: &item.indices, about };
-            match tables.iter_mut().find(|(indices, _)| *indices == &item.indices[..]) {
+            let entry = Item {
+                name: &item.name,
+                indices: &item.indices,
+                about,
+            };
+            match tables
+                .iter_mut()
+                .find(|(indices, _)| *indices == &item.indices[..])
+            {
                 Some((_, entries)) => entries.push(entry),
                 None => tables.push((&item.indices, vec![entry])),
             }
@@ -146,7 +175,10 @@ fn record(page: &mut Page<'_>, plan: &Plan, sources: &[SourceText], stage: &Stag
     }
     page.said.clear();
     page.caution(stage.caution.as_ref());
-    page.line(2, "# on YYYY-MM-DD HH:MM by NAME with INSTRUMENT  # holds for what follows");
+    page.line(
+        2,
+        "# on YYYY-MM-DD HH:MM by NAME with INSTRUMENT  # holds for what follows",
+    );
     let readings: Vec<&Reading> = stage
         .readings
         .iter()
@@ -189,7 +221,12 @@ fn record(page: &mut Page<'_>, plan: &Plan, sources: &[SourceText], stage: &Stag
         }
         from = to;
     }
-    for log in stage.logs.iter().map(|id| &plan.logs[id.index()]).filter(|log| !never(&log.when)) {
+    for log in stage
+        .logs
+        .iter()
+        .map(|id| &plan.logs[id.index()])
+        .filter(|log| !never(&log.when))
+    {
         let about = [(!log.title.is_empty()).then(|| log.title.to_string()), {
             condition(&log.when, sources).map(|condition| format!("only when {condition}"))
         }];
@@ -199,7 +236,12 @@ fn record(page: &mut Page<'_>, plan: &Plan, sources: &[SourceText], stage: &Stag
     for id in &stage.checks {
         page.caution(plan.checks[id.index()].rationale.caution.as_ref());
     }
-    for point in stage.points.iter().map(|id| &plan.points[id.index()]).filter(|point| !never(&point.when)) {
+    for point in stage
+        .points
+        .iter()
+        .map(|id| &plan.points[id.index()])
+        .filter(|point| !never(&point.when))
+    {
         page.caution(point.caution.as_ref());
         let mut about = format!("by {}", point.roles.join(" or "));
         if !point.title.is_empty() {
@@ -213,10 +255,22 @@ fn record(page: &mut Page<'_>, plan: &Plan, sources: &[SourceText], stage: &Stag
             PointKind::Witness => "witnessed",
             PointKind::Review => "reviewed",
         };
-        page.line(2, &format!("# {word} {} by NAME on YYYY-MM-DD HH:MM  # {about}", point.name));
+        page.line(
+            2,
+            &format!(
+                "# {word} {} by NAME on YYYY-MM-DD HH:MM  # {about}",
+                point.name
+            ),
+        );
         if point.kind == PointKind::Witness {
-            let waived = format!("# waived {} by NAME on YYYY-MM-DD \"letter of YYYY-MM-DD\"", point.name);
-            page.line(2, &format!("{waived}  # instead, when it was given up in writing"));
+            let waived = format!(
+                "# waived {} by NAME on YYYY-MM-DD \"letter of YYYY-MM-DD\"",
+                point.name
+            );
+            page.line(
+                2,
+                &format!("{waived}  # instead, when it was given up in writing"),
+            );
         }
     }
 }
@@ -258,15 +312,26 @@ fn kind_words(kind: &Kind) -> String {
 /// The plan's own words for a condition, on one line.
 fn condition(when: &Option<Expr>, sources: &[SourceText]) -> Option<String> {
     let when = when.as_ref()?;
-    let text = sources.get(when.place.file.0 as usize)?.text.get(when.place.span.range())?;
+    let text = sources
+        .get(when.place.file.0 as usize)?
+        .text
+        .get(when.place.span.range())?;
     // A comment of the plan may stand between the lines of a long condition.
-    let lines = text.lines().map(|line| line.split(" #").next().unwrap_or(line));
-    Some(lines.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" "))
+    let lines = text
+        .lines()
+        .map(|line| line.split(" #").next().unwrap_or(line));
+    Some(
+        lines
+            .flat_map(str::split_whitespace)
+            .collect::<Vec<_>>()
+            .join(" "),
+    )
 }
 
 /// True when a condition cannot hold whatever the unit.
 fn never(when: &Option<Expr>) -> bool {
-    when.as_ref().is_some_and(|when| matches!(constant(when), Some(Value::Truth(false))))
+    when.as_ref()
+        .is_some_and(|when| matches!(constant(when), Some(Value::Truth(false))))
 }
 
 /// True when a text is one name of the language.
@@ -279,7 +344,11 @@ pub fn is_name(text: &str) -> bool {
 
 /// A serial or the like as it is written: as a word where it is one, else in quotes.
 fn identity(text: &str) -> String {
-    if text.split('.').all(is_name) { text.to_owned() } else { quoted(text) }
+    if text.split('.').all(is_name) {
+        text.to_owned()
+    } else {
+        quoted(text)
+    }
 }
 
 fn quoted(text: &str) -> String {
@@ -307,8 +376,14 @@ mod tests {
 
     #[test]
     fn an_empty_plan_gives_a_unit_statement() {
-        let beginning = Beginning { serial: "T-1".to_owned(), ..Beginning::default() };
-        let plan = Plan { name: "empty".into(), ..Plan::default() };
+        let beginning = Beginning {
+            serial: "T-1".to_owned(),
+            ..Beginning::default()
+        };
+        let plan = Plan {
+            name: "empty".into(),
+            ..Plan::default()
+        };
         let text = skeleton(&plan, &[], &beginning);
         assert!(text.contains("\nunit T-1\n  plan      empty\n"), "{text}");
         assert!(parse(text).faults.is_empty());
