@@ -4,54 +4,13 @@
 //! variable `STAGEBOOK_PYTHON` names that interpreter; where it is not set the comparison is skipped, and
 //! the output says so, because a newcomer's machine need not have Python at all.
 
+mod common;
+
 use stagebook::quantity::{parse_unit, unit_definitions, unit_table_json};
-use std::io::Write;
-use std::process::{Command, Stdio};
 
 #[test]
 fn every_unit_agrees_with_an_outside_library() {
-    let Some(python) = std::env::var_os("STAGEBOOK_PYTHON") else {
-        println!(
-            "skipped: STAGEBOOK_PYTHON is not set, so no unit was compared with the outside library"
-        );
-        return;
-    };
-    let script = concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/tests/external/units_against_pint.py"
-    );
-    let mut child = Command::new(&python)
-        .arg(script)
-        .env("PYTHONIOENCODING", "utf-8")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap_or_else(|error| {
-            panic!("STAGEBOOK_PYTHON names {python:?}, which does not start: {error}")
-        });
-    let mut stdin = child
-        .stdin
-        .take()
-        .expect("standard input was asked for above");
-    // The script reads everything before it writes, so this can't block on a full output pipe.
-    stdin
-        .write_all(unit_table_json().as_bytes())
-        .expect("the script reads the table");
-    drop(stdin);
-    let output = child.wait_with_output().expect("the script ends");
-    let printed = String::from_utf8_lossy(&output.stdout);
-    println!("{printed}");
-    assert!(
-        output.status.success(),
-        "{printed}\n{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    let last = printed.lines().last().unwrap_or_default();
-    assert!(
-        last.ends_with(" passed, 0 failed"),
-        "the last line does not sum up: {last:?}"
-    );
+    common::outside_check("units_against_pint.py", &unit_table_json());
 }
 
 /// The table skips what its own parser can't read back; without this test such a unit would go

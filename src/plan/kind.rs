@@ -1,7 +1,7 @@
 //! Kinds: what a reading, a condition, a design value or a log column may be.
 
 use super::types::Type;
-use crate::quantity::{Dimension, Tag};
+use crate::quantity::{Dimension, Quantity, Tag};
 use std::sync::Arc;
 
 /// A declared kind.
@@ -170,6 +170,12 @@ impl Kind {
             Kind::Name => "name",
             Kind::Names => "names",
         }
+    }
+
+    /// True for a quantity of this kind's dimension that is a point on a scale, or a difference, as it is.
+    pub fn fits(&self, quantity: &Quantity) -> bool {
+        matches!(self, Kind::Quantity(kind)
+            if kind.dimension == quantity.dimension && kind.point == quantity.point)
     }
 
     /// The type of its values in an expression.

@@ -159,7 +159,7 @@ impl Binder<'_> {
         };
         self.unknown_columns(id, &names, time);
         let mut targets = self.targets(id, &names);
-        let mut last: Option<(i64, Place)> = None;
+        let mut last: Option<i64> = None;
         for row in tree
             .children(node)
             .filter(|row| tree.kind(*row) == NodeKind::Row)
@@ -172,13 +172,10 @@ impl Binder<'_> {
                 let place = self.place(cell);
                 match self.values.clock.read(tree.text_of(cell)) {
                     Ok(when) => {
-                        if let Some((before, _)) =
-                            last.filter(|(before, _)| *before > when.earliest)
-                        {
-                            let _ = before;
+                        if last.is_some_and(|before| before > when.earliest) {
                             self.report(backwards(place));
                         }
-                        last = Some((when.earliest, place));
+                        last = Some(when.earliest);
                         at = Some(when.earliest);
                     }
                     Err(message) => {

@@ -3,6 +3,7 @@
 
 mod acts;
 mod bind;
+mod domains;
 mod header;
 mod log;
 mod model;

@@ -1,6 +1,7 @@
 //! A unit's record bound to its plan: every reading in its slot, every act at its point.
 
 use crate::finding::Finding;
+use crate::plan::kind::Kind;
 use crate::plan::value::{Series, Value};
 use crate::plan::{LogId, Member, PointId, ReadingId};
 use crate::quantity::Interval;
@@ -52,6 +53,16 @@ pub struct Record {
     pub contexts: Vec<Context>,
     /// Nonconformities.
     pub nonconformities: Vec<Nonconformity>,
+}
+
+impl Record {
+    /// The condition of a kind under which an entry holds.
+    pub fn condition(&self, entry: &Entry, kind: &Kind) -> Option<&Condition> {
+        let (first, count) = entry.conditions;
+        self.conditions[first as usize..(first + count) as usize].iter().find(
+            |condition| matches!(&condition.value, Value::Quantity(quantity) if kind.fits(quantity)),
+        )
+    }
 }
 
 /// The members of a set for this unit.

@@ -7,7 +7,7 @@ use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::{SetId, StageName};
-use crate::quantity::{Tag, Unit};
+use crate::quantity::Unit;
 use crate::syntax::{NodeId, NodeKind};
 use crate::text::Place;
 
@@ -483,7 +483,7 @@ impl Binder<'_> {
     fn cell_name(&self, cell: NodeId) -> std::sync::Arc<str> {
         match self.tree().kind(cell) {
             NodeKind::TextPart => self.tree().unquoted(cell).into(),
-            _ => super::bind::shared(self.tree().text_of(cell)),
+            _ => self.tree().text_of(cell).into(),
         }
     }
 
@@ -507,9 +507,6 @@ impl Binder<'_> {
                 }
             },
         };
-        debug_assert!(unit.is_none_or(|unit| unit.tag != Tag::TemperaturePoint
-            || quantity.point
-            || written.unit.is_some()));
         let value = crate::plan::value::Value::Quantity(quantity);
         self.record.conditions.push(Condition { value, place });
     }

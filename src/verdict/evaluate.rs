@@ -415,18 +415,10 @@ impl<'a> Evaluator<'a> {
 
     fn condition_value(&self, id: ReadingId, which: usize, slot: usize) -> Outcome {
         let entry = self.reading_entry(id, slot).ok_or(Stop::Unknown)?;
-        let wanted = self.plan.readings[id.index()].given[which].value_type();
-        let (first, count) = entry.conditions;
-        self.record.conditions[first as usize..(first + count) as usize]
-            .iter()
-            .map(|condition| &condition.value)
-            .find(|value| match (value, &wanted) {
-                (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
-                    quantity.dimension == *dimension && quantity.point == *point
-                }
-                _ => false,
-            })
-            .cloned()
+        let kind = &self.plan.readings[id.index()].given[which];
+        self.record
+            .condition(entry, kind)
+            .map(|condition| condition.value.clone())
             .ok_or(Stop::Unknown)
     }
 

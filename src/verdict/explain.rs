@@ -208,24 +208,15 @@ impl<'a> Explainer<'a> {
         let Ok(slots) = self.evaluator.slots_of(&reading.indices, indices, env) else {
             return "?".to_owned();
         };
-        let wanted = reading.given[which].value_type();
+        let kind = &reading.given[which];
         let mut texts = Vec::new();
         for slot in &slots {
             let index = index_text(&self.evaluator.record.domains, &reading.indices, *slot);
-            let name = format!("{}.{}{index}", reading.name, reading.given[which].name());
-            let found = self.evaluator.reading_entry(id, *slot).and_then(|entry| {
-                let (first, count) = entry.conditions;
-                let conditions =
-                    &self.evaluator.record.conditions[first as usize..(first + count) as usize];
-                conditions
-                    .iter()
-                    .find(|condition| match (&condition.value, &wanted) {
-                        (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
-                            quantity.dimension == *dimension && quantity.point == *point
-                        }
-                        _ => false,
-                    })
-            });
+            let name = format!("{}.{}{index}", reading.name, kind.name());
+            let found = self
+                .evaluator
+                .reading_entry(id, *slot)
+                .and_then(|entry| self.evaluator.record.condition(entry, kind));
             match found {
                 Some(condition) => {
                     let value = match &condition.value {

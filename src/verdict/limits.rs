@@ -17,6 +17,12 @@ enum Judged {
     Fault(String),
 }
 
+/// What a limit comes to: an interval for a quantity, else a value to compare with.
+enum Required {
+    Inside(Interval),
+    Compared(Comparison, Value),
+}
+
 struct Failure {
     limit: String,
     margin: Option<Quantity>,
@@ -206,92 +212,74 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn limit(&self, limit: &Limit, value: &Value, env: Env<'_>) -> Judged {
-        let (interval, expr) = match &limit.form {
-            LimitForm::Exactly(expr) => match (self.evaluator.eval(expr, env), value) {
-                (Ok(Value::Quantity(wanted)), Value::Quantity(_)) => {
-                    (Interval::exactly(wanted), expr)
+    /// What a limit comes to for one instance.
+    fn required(&self, limit: &Limit, env: Env<'_>) -> Result<Required, Stop> {
+        let (comparison, expr) = match &limit.form {
+            LimitForm::Exactly(expr) => (Comparison::Equal, expr),
+            LimitForm::Compare(comparison, expr) => (*comparison, expr),
+            LimitForm::Within(expr) => {
+                if let Some(interval) = self.evaluator.interval(expr, env)? {
+                    return Ok(Required::Inside(interval));
                 }
-                (Ok(wanted), value) => {
-                    return match operate::compare(Comparison::Equal, value, &wanted) {
-                        Ok(Value::Truth(true)) => Judged::Holds,
-                        Ok(_) => Judged::Fails(Box::new(Failure {
-                            limit: self.explainer.value(&wanted, None),
-                            margin: None,
-                            expr: expr.clone(),
-                        })),
-                        Err(fault) => Judged::Fault(fault),
-                    };
-                }
-                (Err(Stop::Fault(fault)), _) => return Judged::Fault(fault),
-                (Err(Stop::Unknown), _) => return Judged::Unknown,
-            },
-            LimitForm::Compare(comparison, expr) => match self.evaluator.eval(expr, env) {
-                Ok(Value::Quantity(wanted)) => {
-                    let interval = match comparison {
-                        Comparison::Less => Interval::below(wanted),
-                        Comparison::AtMost => Interval::at_most(wanted),
-                        Comparison::Greater => Interval::above(wanted),
-                        Comparison::AtLeast => Interval::at_least(wanted),
-                        _ => Interval::exactly(wanted),
-                    };
-                    (interval, expr)
-                }
-                Ok(wanted @ Value::Moment(_)) => {
-                    return match operate::compare(*comparison, value, &wanted) {
-                        Ok(Value::Truth(true)) => Judged::Holds,
-                        Ok(_) => Judged::Fails(Box::new(Failure {
-                            limit: format!(
-                                "{} {}",
-                                comparison.sign(),
-                                self.explainer.value(&wanted, None)
-                            ),
-                            margin: None,
-                            expr: expr.clone(),
-                        })),
-                        Err(fault) => Judged::Fault(fault),
-                    };
-                }
-                Ok(_) | Err(Stop::Unknown) => return Judged::Unknown,
-                Err(Stop::Fault(fault)) => return Judged::Fault(fault),
-            },
-            LimitForm::Within(expr) => match self.evaluator.interval(expr, env) {
-                Ok(Some(interval)) => (interval, expr),
-                Ok(None) => match self.evaluator.eval(expr, env) {
-                    Ok(Value::Quantity(wanted)) => (Interval::exactly(wanted), expr),
-                    Ok(wanted) => {
-                        return match operate::compare(Comparison::Equal, value, &wanted) {
-                            Ok(Value::Truth(true)) => Judged::Holds,
-                            Ok(_) => Judged::Fails(Box::new(Failure {
-                                limit: self.explainer.value(&wanted, None),
-                                margin: None,
-                                expr: expr.clone(),
-                            })),
-                            Err(fault) => Judged::Fault(fault),
-                        };
-                    }
-                    Err(Stop::Fault(fault)) => return Judged::Fault(fault),
-                    Err(Stop::Unknown) => return Judged::Unknown,
-                },
-                Err(Stop::Fault(fault)) => return Judged::Fault(fault),
-                Err(Stop::Unknown) => return Judged::Unknown,
-            },
-        };
-        let Value::Quantity(quantity) = value else {
-            return Judged::Unknown;
-        };
-        match interval.contains(quantity) {
-            Ok(true) => Judged::Holds,
-            Ok(false) => {
-                let unit = self.explainer.unit_in(expr, quantity);
-                let margin = interval.margin(quantity).ok().flatten();
-                Judged::Fails(Box::new(Failure {
-                    limit: self.explainer.interval(&interval, unit.as_ref()),
-                    margin,
-                    expr: expr.clone(),
-                }))
+                (Comparison::Equal, expr)
             }
-            Err(fault) => Judged::Fault(fault.to_string()),
+        };
+        Ok(match self.evaluator.eval(expr, env)? {
+            Value::Quantity(wanted) => Required::Inside(match comparison {
+                Comparison::Less => Interval::below(wanted),
+                Comparison::AtMost => Interval::at_most(wanted),
+                Comparison::Greater => Interval::above(wanted),
+                Comparison::AtLeast => Interval::at_least(wanted),
+                Comparison::Equal | Comparison::NotEqual => Interval::exactly(wanted),
+            }),
+            // Only numbers and times have an order; what else stands behind a sign stays undecided.
+            wanted if comparison != Comparison::Equal && !matches!(wanted, Value::Moment(_)) => {
+                return Err(Stop::Unknown);
+            }
+            wanted => Required::Compared(comparison, wanted),
+        })
+    }
+
+    fn limit(&self, limit: &Limit, value: &Value, env: Env<'_>) -> Judged {
+        let expr = limit.form.expr();
+        match self.required(limit, env) {
+            Err(Stop::Fault(fault)) => Judged::Fault(fault),
+            Err(Stop::Unknown) => Judged::Unknown,
+            Ok(Required::Compared(comparison, wanted)) => {
+                match operate::compare(comparison, value, &wanted) {
+                    Ok(Value::Truth(true)) => Judged::Holds,
+                    Ok(_) => {
+                        let text = self.explainer.value(&wanted, None);
+                        let limit = match comparison {
+                            Comparison::Equal => text,
+                            other => format!("{} {text}", other.sign()),
+                        };
+                        Judged::Fails(Box::new(Failure {
+                            limit,
+                            margin: None,
+                            expr: expr.clone(),
+                        }))
+                    }
+                    Err(fault) => Judged::Fault(fault),
+                }
+            }
+            Ok(Required::Inside(interval)) => {
+                let Value::Quantity(quantity) = value else {
+                    return Judged::Unknown;
+                };
+                match interval.contains(quantity) {
+                    Ok(true) => Judged::Holds,
+                    Ok(false) => {
+                        let unit = self.explainer.unit_in(expr, quantity);
+                        Judged::Fails(Box::new(Failure {
+                            limit: self.explainer.interval(&interval, unit.as_ref()),
+                            margin: interval.margin(quantity).ok().flatten(),
+                            expr: expr.clone(),
+                        }))
+                    }
+                    Err(fault) => Judged::Fault(fault.to_string()),
+                }
+            }
         }
     }
 
@@ -420,24 +408,10 @@ impl<'a> Judge<'a> {
         env: Env<'_>,
         unit: &crate::quantity::Unit,
     ) -> Option<String> {
-        let interval = match &limit.form {
-            LimitForm::Exactly(expr) => match self.evaluator.eval(expr, env).ok()? {
-                Value::Quantity(wanted) => Interval::exactly(wanted),
-                _ => return None,
-            },
-            LimitForm::Compare(comparison, expr) => match self.evaluator.eval(expr, env).ok()? {
-                Value::Quantity(wanted) => match comparison {
-                    Comparison::Less => Interval::below(wanted),
-                    Comparison::AtMost => Interval::at_most(wanted),
-                    Comparison::Greater => Interval::above(wanted),
-                    Comparison::AtLeast => Interval::at_least(wanted),
-                    _ => Interval::exactly(wanted),
-                },
-                _ => return None,
-            },
-            LimitForm::Within(expr) => self.evaluator.interval(expr, env).ok()??,
-        };
-        Some(self.explainer.interval(&interval, Some(unit)))
+        match self.required(limit, env).ok()? {
+            Required::Inside(interval) => Some(self.explainer.interval(&interval, Some(unit))),
+            Required::Compared(..) => None,
+        }
     }
 
     /// A difference in the unit of the reading; of temperatures in K.
@@ -453,19 +427,8 @@ impl<'a> Judge<'a> {
     /// A reading without the condition that it must be recorded with.
     fn given(&mut self, id: ReadingId, slot: usize, entry: &Entry) {
         let reading = &self.plan.readings[id.index()];
-        let (first, count) = entry.conditions;
-        let conditions = &self.record.conditions[first as usize..(first + count) as usize];
         for kind in &reading.given {
-            let wanted = kind.value_type();
-            let there = conditions
-                .iter()
-                .any(|condition| match (&condition.value, &wanted) {
-                    (Value::Quantity(quantity), types::Type::Quantity { dimension, point }) => {
-                        quantity.dimension == *dimension && quantity.point == *point
-                    }
-                    _ => false,
-                });
-            if there {
+            if self.record.condition(entry, kind).is_some() {
                 continue;
             }
             // One finding for a whole table: its first cell stands for the rest.

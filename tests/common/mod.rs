@@ -323,3 +323,44 @@ impl Came {
         }
     }
 }
+
+/// Hands rows to a script of `tests/external` and holds its last line against "N passed, 0 failed". Says so
+/// and does nothing where `STAGEBOOK_PYTHON` does not name an interpreter with the pinned packages.
+pub fn outside_check(script: &str, rows: &str) {
+    let Some(python) = std::env::var_os("STAGEBOOK_PYTHON") else {
+        println!("skipped: STAGEBOOK_PYTHON is not set, so {script} compared nothing");
+        return;
+    };
+    let mut child = Command::new(&python)
+        .arg(project().join("tests/external").join(script))
+        .env("PYTHONIOENCODING", "utf-8")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap_or_else(|error| {
+            panic!("STAGEBOOK_PYTHON names {python:?}, which does not start: {error}")
+        });
+    let mut stdin = child
+        .stdin
+        .take()
+        .expect("standard input was asked for above");
+    // The script reads everything before it writes, so this can't block on a full output pipe. A script
+    // that ends early closes the pipe; what it said is shown below.
+    let written = stdin.write_all(rows.as_bytes());
+    drop(stdin);
+    let output = child.wait_with_output().expect("the script ends");
+    let printed = String::from_utf8_lossy(&output.stdout);
+    let errors = String::from_utf8_lossy(&output.stderr);
+    println!("{printed}");
+    assert!(output.status.success(), "{printed}\n{errors}");
+    assert!(
+        written.is_ok(),
+        "the script did not read all rows: {written:?}\n{errors}"
+    );
+    let last = printed.lines().last().unwrap_or_default();
+    assert!(
+        last.ends_with(" passed, 0 failed"),
+        "the last line does not sum up: {last:?}"
+    );
+}
