@@ -62,7 +62,7 @@ pub fn building_factor(loss: f64, mass: f64, specific: f64) -> Result<f64, Domai
 /// The largest specific loss (W/kg, 1.7 T, 50 Hz) that a grade name of electrical steel promises, and the
 /// nominal thickness (m).
 ///
-/// Errors: a text that isn't M, three digits or more, a hyphen, two digits and a letter. Source: from memory,
+/// Errors: a text that isn't M, two digits or more, a hyphen, two digits and a letter. Source: from memory,
 /// IEC 60404-8-7. Example: `M100-23P` gives 1.00 W/kg and 0.23 mm.
 pub fn steel_grade(name: &str) -> Result<(f64, f64), Domain> {
     let bad = Domain("a steel grade is written like M100-23P");

@@ -1,6 +1,6 @@
 //! Dispatch: pressure of the transport gas, oil volume, lifting and weighing, shocks.
 
-use super::{Domain, FREE_FALL, ZERO_CELSIUS, positive, within};
+use super::{Domain, FREE_FALL, ZERO_CELSIUS, not_negative, positive, within};
 use std::f64::consts::PI;
 
 /// The gauge pressure (Pa) of a closed gas filling at another temperature.
@@ -42,6 +42,20 @@ pub fn gas_lost(
     Ok(1.0 - now / then)
 }
 
+/// The gauge pressure (Pa) to fill a closed tank to, so that a wanted gauge pressure is left in the cold.
+///
+/// `wanted` gauge pressure in Pa at `theta_cold`; `theta_fill`: temperature of the gas when it is filled;
+/// both in °C; `barometer` in Pa, the same for both. Errors: as [`gas_pressure_at`]. Source: physics (gas
+/// law). Example: 5 kPa at −20 °C, filled at 20 °C, 101.3 kPa: 21.80 kPa.
+pub fn filling_pressure(
+    wanted: f64,
+    theta_cold: f64,
+    theta_fill: f64,
+    barometer: f64,
+) -> Result<f64, Domain> {
+    gas_pressure_at(wanted, theta_cold, theta_fill, barometer)
+}
+
 /// The change of oil volume (m³) with temperature.
 ///
 /// `volume` in m³, `expansion` in 1/K (0.00075 mineral oil), `change` in K. Errors: a volume not above zero.
@@ -81,6 +95,29 @@ pub fn velocity_change(peak: f64, duration: f64) -> Result<f64, Domain> {
     Ok(2.0 / PI * peak * positive(duration, "the duration must be above zero")?)
 }
 
+/// The angle (rad) to which a body can be tipped before it falls: arctan(half base / height).
+///
+/// `half_base`: from the centre of gravity to the tipping edge, level, in m; `height` of the centre of gravity
+/// in m. Errors: a value not above zero. Source: physics. Example: 0.75 m, 2.1 m: 19.65°.
+pub fn tip_angle(half_base: f64, height: f64) -> Result<f64, Domain> {
+    let what = "half base and height must be above zero";
+    Ok((positive(half_base, what)? / positive(height, what)?).atan())
+}
+
+/// The share of oxygen (fraction by volume) in a tank of nitrogen after dilution with air: 20.95 %·(1 −
+/// exp(−n)).
+///
+/// `volumes`: how often the gas volume was blown in; the gas is taken as fully mixed and free of oxygen
+/// before. Never to be relied on for entry: measure. Errors: a negative number. Source: physics; 20.95 %
+/// oxygen in dry air: from memory. Example: 1.96 volumes: 0.180.
+pub fn oxygen_after_dilution(volumes: f64) -> Result<f64, Domain> {
+    let volumes = not_negative(volumes, "the number of volumes must not be negative")?;
+    Ok(OXYGEN_IN_AIR * (1.0 - (-volumes).exp()))
+}
+
+/// Oxygen in dry air as a fraction by volume. Source: from memory.
+const OXYGEN_IN_AIR: f64 = 0.2095;
+
 #[cfg(test)]
 mod tests {
     use super::super::near;
@@ -108,7 +145,7 @@ mod tests {
             1e-3,
         );
         near(
-            gas_pressure_at(5e3, -20.0, 20.0, 101.3e3).unwrap() / 1e3,
+            filling_pressure(5e3, -20.0, 20.0, 101.3e3).unwrap() / 1e3,
             21.80,
             0.005,
         );
@@ -136,5 +173,15 @@ mod tests {
             0.3747,
             1e-3,
         );
+    }
+
+    #[test]
+    fn tipping_and_oxygen() {
+        near(tip_angle(0.75, 2.1).unwrap().to_degrees(), 19.65, 0.005);
+        assert!(tip_angle(0.75, 0.0).is_err());
+        for (volumes, share) in [(0.0, 0.0), (1.96, 0.180), (2.67, 0.195), (3.09, 0.200)] {
+            near(oxygen_after_dilution(volumes).unwrap(), share, 5e-5);
+        }
+        assert!(oxygen_after_dilution(-1.0).is_err());
     }
 }

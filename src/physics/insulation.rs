@@ -145,6 +145,14 @@ pub fn shorted_layer_rise(layers: f64) -> Result<f64, Domain> {
     Ok(1.0 / positive(layers - 1.0, "there must be at least two layers")?)
 }
 
+/// By what fraction a capacitance has changed.
+///
+/// `capacitance` and `before` in F. Errors: an earlier capacitance not above zero. Source: physics. Example: 312 and
+/// 300 pF: 0.04.
+pub fn capacitance_change(capacitance: f64, before: f64) -> Result<f64, Domain> {
+    Ok(capacitance / positive(before, "the earlier capacitance must be above zero")? - 1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::near;
@@ -181,5 +189,8 @@ mod tests {
         assert!(dissipation_factor_at(0.0042, 5.0, 20.0).is_err());
         near(power_factor(0.01), 0.0099995, 1e-9);
         near(shorted_layer_rise(25.0).unwrap(), 0.0417, 5e-5);
+        assert!(shorted_layer_rise(1.0).is_err());
+        near(capacitance_change(312e-12, 300e-12).unwrap(), 0.04, 1e-12);
+        assert!(capacitance_change(312e-12, 0.0).is_err());
     }
 }

@@ -9,22 +9,27 @@
 //! gas laws), `from memory` (a standard that was not at hand when the function was written), `common
 //! practice, no source`, or the published place the numbers came from.
 
+pub mod arrangement;
+pub mod coil_current;
 pub mod core;
 pub mod dielectric;
 pub mod dispatch;
 pub mod dissolved_gas;
+pub mod fastening;
 pub mod frequency_response;
 pub mod insulation;
 pub mod leakage;
 pub mod load_loss;
 pub mod moisture;
 pub mod no_load;
+pub mod oil;
 pub mod outside;
 pub mod phasor;
 pub mod ratio;
 pub mod resistance;
 pub mod sound;
 pub mod thermal;
+pub mod uncertainty;
 pub mod vacuum;
 pub mod winding;
 

@@ -56,27 +56,24 @@ impl Conductor {
 /// The factor from a resistance at `theta` to the same resistance at `theta_ref` for the constant `k`.
 ///
 /// `theta`, `theta_ref` in °C, `k` in K (235 copper, 225 aluminium, 234.5 copper in IEEE tests). Errors: a
-/// temperature at or below −`k`. Source: IEC 60076-1 and a published guide. Example: 22.4 to 75 °C, copper:
+/// constant not above zero, a temperature at or below −`k`. Source: IEC 60076-1 and a published guide. Example: 22.4 to 75 °C, copper:
 /// 1.20435.
 pub fn temperature_factor(theta: f64, theta_ref: f64, k: f64) -> Result<f64, Domain> {
+    let k = positive(k, "the constant of the resistance law must be above zero")?;
     let below = "the temperature lies below the zero of the resistance law";
     Ok(positive(k + theta_ref, below)? / positive(k + theta, below)?)
 }
 
 /// A winding resistance referred to another temperature.
 ///
-/// `r`: resistance in Ω at `theta` (°C, mean winding temperature); `theta_ref` in °C; result in Ω. Errors: as
-/// [`temperature_factor`], and a resistance not above zero.
+/// `r`: resistance in Ω at `theta` (°C, mean winding temperature); `theta_ref` in °C;
+/// `constant` in K as for [`temperature_factor`]; result in Ω. Errors: as [`temperature_factor`], and a
+/// resistance not above zero.
 ///
 /// Source: as [`temperature_factor`]. Example: 0.58927 Ω copper, 22.4 to 75 °C: 0.70968 Ω.
-pub fn resistance_at(
-    r: f64,
-    theta: f64,
-    theta_ref: f64,
-    material: Conductor,
-) -> Result<f64, Domain> {
+pub fn resistance_at(r: f64, theta: f64, theta_ref: f64, constant: f64) -> Result<f64, Domain> {
     let r = positive(r, "the resistance must be above zero")?;
-    Ok(r * temperature_factor(theta, theta_ref, material.temperature_constant())?)
+    Ok(r * temperature_factor(theta, theta_ref, constant)?)
 }
 
 /// The resistances (Ω) of the phases U, V, W of a wye from those between its line terminals UV, VW, WU (Ω).
@@ -138,19 +135,28 @@ pub fn winding_loss(line: [f64; 3], current: f64) -> Result<f64, Domain> {
     Ok(0.5 * line.iter().sum::<f64>() * current * current)
 }
 
-/// The resistance (Ω) at 20 °C of a conductor.
+/// The resistance (Ω) of a conductor, at the temperature of its resistivity.
 ///
-/// `length` in m, `section` in m² (all parallel strands); result in Ω. Errors: a length or section not above
-/// zero. Source: physics; resistivity see [`Conductor::resistivity`]. Example: 1088.248 m of 184.2037 mm²
-/// copper: 0.1018572 Ω.
+/// `resistivity` in Ω·m, `length` in m, `section` in m² (all parallel strands); result in Ω. Errors: a value
+/// not above zero. Source: physics; resistivity see [`Conductor::resistivity`]. Example: 1088.248 m of
+/// 184.2037 mm² copper: 0.1018572 Ω at 20 °C.
 pub fn resistance_from_dimensions(
+    resistivity: f64,
     length: f64,
     section: f64,
-    material: Conductor,
 ) -> Result<f64, Domain> {
+    let resistivity = positive(resistivity, "the resistivity must be above zero")?;
     let length = positive(length, "the conductor length must be above zero")?;
-    Ok(material.resistivity() * length
-        / positive(section, "the conductor section must be above zero")?)
+    Ok(resistivity * length / positive(section, "the conductor section must be above zero")?)
+}
+
+/// The resistance (Ω) of one coil of a symmetrical winding.
+///
+/// `r`: between two line terminals of a delta, else from terminal to neutral or end, Ω. Errors: a resistance not
+/// above zero. Source: physics (two coils in series beside the third). Example: delta, 29.75 mΩ: 44.625 mΩ.
+pub fn coil_resistance(delta: bool, r: f64) -> Result<f64, Domain> {
+    let r = positive(r, "the resistance must be above zero")?;
+    Ok(if delta { 1.5 * r } else { r })
 }
 
 /// The relative rise of resistance when one of `strands` equal parallel strands is open.
@@ -188,6 +194,7 @@ mod tests {
 
     #[test]
     fn correction_to_another_temperature() {
+        let copper = Conductor::Copper.temperature_constant();
         near(
             temperature_factor(22.4, 75.0, 235.0).unwrap(),
             1.20435,
@@ -199,12 +206,14 @@ mod tests {
             5e-6,
         );
         near(
-            resistance_at(0.58927, 22.4, 75.0, Conductor::Copper).unwrap(),
+            resistance_at(0.58927, 22.4, 75.0, copper).unwrap(),
             0.70968,
             1e-5,
         );
-        assert!(resistance_at(0.5, -240.0, 75.0, Conductor::Copper).is_err());
-        assert!(resistance_at(0.0, 20.0, 75.0, Conductor::Aluminium).is_err());
+        assert!(resistance_at(0.5, -240.0, 75.0, copper).is_err());
+        assert!(resistance_at(0.0, 20.0, 75.0, 225.0).is_err());
+        assert!(resistance_at(0.5, 20.0, 75.0, 0.0).is_err());
+        near(Conductor::Aluminium.temperature_constant(), 225.0, 0.0);
         assert_eq!(Conductor::parse("aluminium"), Some(Conductor::Aluminium));
         assert_eq!(Conductor::parse("iron"), None);
     }
@@ -231,7 +240,8 @@ mod tests {
 
     #[test]
     fn from_dimensions() {
-        let r20 = resistance_from_dimensions(1088.248, 184.2037e-6, Conductor::Copper).unwrap();
+        let copper = Conductor::Copper.resistivity();
+        let r20 = resistance_from_dimensions(copper, 1088.248, 184.2037e-6).unwrap();
         near(r20, 0.1018572, 1e-6);
         near(
             r20 * temperature_factor(20.0, 75.0, 234.5).unwrap(),
@@ -244,7 +254,7 @@ mod tests {
             1e-6,
         );
         near(
-            resistance_from_dimensions(1.0, 30.7006e-6, Conductor::Copper).unwrap(),
+            resistance_from_dimensions(copper, 1.0, 30.7006e-6).unwrap(),
             5.61585e-4,
             1e-8,
         );
@@ -255,5 +265,18 @@ mod tests {
             0.00995,
             5e-6,
         );
+        assert!(resistance_from_dimensions(0.0, 1.0, 1e-6).is_err());
+        assert!(open_strand_rise(1.0).is_err());
+        assert!(mirrored_difference(&[10.0, 8.0]).is_err());
+    }
+
+    #[test]
+    fn one_coil_of_a_symmetrical_winding() {
+        let r = coil_resistance(true, 29.75e-3).unwrap();
+        near(r, 44.625e-3, 1e-9);
+        // Back again: one coil beside the two others in series.
+        near(r * 2.0 * r / (3.0 * r), 29.75e-3, 1e-12);
+        near(coil_resistance(false, 0.589).unwrap(), 0.589, 0.0);
+        assert!(coil_resistance(true, 0.0).is_err());
     }
 }

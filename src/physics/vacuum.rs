@@ -28,6 +28,15 @@ pub fn pressure_at_base(cover: f64, density: f64, height: f64) -> Result<f64, Do
     Ok(cover + positive(density, "the density must be above zero")? * FREE_FALL * height)
 }
 
+/// The force (N) of a pressure difference on a flat wall.
+///
+/// `pressure` difference in Pa, `length` and `height` of the wall in m. Errors: a size not above zero.
+/// Source: physics. Example: 101.325 kPa, 8.0 m, 3.4 m: 2756 kN.
+pub fn tank_force(pressure: f64, length: f64, height: f64) -> Result<f64, Domain> {
+    let what = "length and height of the wall must be above zero";
+    Ok(pressure * positive(length, what)? * positive(height, what)?)
+}
+
 /// How far the pressure curve bends: mean slope of the later half of the time over that of the earlier half,
 /// less 1.
 ///
@@ -72,6 +81,8 @@ mod tests {
             1e-3,
         );
         near(pressure_at_base(30e3, 880.0, 3.4).unwrap(), 59.35e3, 20.0);
+        near(tank_force(101_325.0, 8.0, 3.4).unwrap(), 2756e3, 500.0);
+        assert!(tank_force(101_325.0, 0.0, 3.4).is_err());
         let line: Vec<_> = (0..5)
             .map(|i| (f64::from(i) * 60.0, f64::from(i) * 10.0))
             .collect();

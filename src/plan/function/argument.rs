@@ -2,6 +2,7 @@
 
 use super::{EvaluationFault, TypeFault};
 use crate::physics::ZERO_CELSIUS;
+use crate::physics::resistance::Conductor;
 use crate::plan::kind::quantity_kind;
 use crate::plan::types::Type;
 use crate::plan::value::Value;
@@ -25,6 +26,7 @@ fn described(kind: &str) -> String {
         "temperature" => "a temperature (a point on the scale, °C)".to_owned(),
         "temperature-rise" => "a temperature difference (K)".to_owned(),
         "name" => "a name or a quoted text".to_owned(),
+        "conductor" => "copper, aluminium or a constant in K".to_owned(),
         _ => {
             let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) {
                 "an"
@@ -41,7 +43,8 @@ pub(super) fn fixed(types: &[Type], kinds: &[&str], result: &str) -> Result<Type
     same_count(types, kinds.len())?;
     for (index, (found, kind)) in types.iter().zip(kinds).enumerate() {
         let fits = match (*kind, found) {
-            (_, Type::Unknown) | ("name", Type::Name | Type::Text) => true,
+            (_, Type::Unknown) | ("name" | "conductor", Type::Name | Type::Text) => true,
+            ("conductor", found) => kind_type("temperature-rise") == *found,
             (kind, found) => kind_type(kind) == *found,
         };
         if !fits {
@@ -106,6 +109,16 @@ pub(super) fn word(values: &[Value], index: usize) -> Result<&str, EvaluationFau
     }
 }
 
+/// The yes or no in one place.
+pub(super) fn truth(values: &[Value], index: usize) -> Result<bool, EvaluationFault> {
+    match values.get(index) {
+        Some(Value::Truth(truth)) => Ok(*truth),
+        _ => Err(EvaluationFault(
+            "a value that is neither yes nor no".to_owned(),
+        )),
+    }
+}
+
 /// The temperature in one place, in degrees Celsius.
 pub(super) fn celsius(values: &[Value], index: usize) -> Result<f64, EvaluationFault> {
     let kelvin = number(values, index)?;
@@ -116,6 +129,98 @@ pub(super) fn celsius(values: &[Value], index: usize) -> Result<f64, EvaluationF
     }
     Ok(kelvin - ZERO_CELSIUS)
 }
+
+/// The constant of the resistance law in one place (K): named by its material, or given.
+pub(super) fn resistance_constant(values: &[Value], index: usize) -> Result<f64, EvaluationFault> {
+    if matches!(values.get(index), Some(Value::Quantity(_))) {
+        return number(values, index);
+    }
+    let name = word(values, index)?;
+    Conductor::parse(name)
+        .map(Conductor::temperature_constant)
+        .ok_or_else(|| EvaluationFault(format!("expected copper or aluminium, found `{name}`")))
+}
+
+/// The numbers in one place: a list of quantities, in SI base units.
+pub(super) fn numbers(values: &[Value], index: usize) -> Result<Vec<f64>, EvaluationFault> {
+    match values.get(index) {
+        Some(Value::List(items)) => (0..items.len()).map(|at| number(items, at)).collect(),
+        _ => Err(EvaluationFault("a value that is no list".to_owned())),
+    }
+}
+
+/// Matches a list of quantities of one kind in the first place and quantities in the others.
+pub(super) fn list_first(types: &[Type], kinds: &[&str], result: &str) -> Result<Type, TypeFault> {
+    same_count(types, kinds.len())?;
+    match types.first() {
+        Some(Type::List(element)) => {
+            let mut alike = types.to_vec();
+            alike[0] = (**element).clone();
+            fixed(&alike, kinds, result)
+        }
+        Some(Type::Unknown) => fixed(types, kinds, result),
+        Some(other) => Err(fault(
+            0,
+            format!("a list, each {}", described(kinds[0])),
+            other,
+        )),
+        None => fixed(types, kinds, result),
+    }
+}
+
+/// The number that a plain function works with: degrees Celsius for a temperature, the constant in kelvin for a
+/// conductor, SI base units for anything else.
+pub(super) fn scalar(values: &[Value], index: usize, kind: &str) -> Result<f64, EvaluationFault> {
+    match kind {
+        "temperature" => celsius(values, index),
+        "conductor" => resistance_constant(values, index),
+        _ => number(values, index),
+    }
+}
+
+/// The result of a plain function: a temperature is computed in degrees Celsius.
+pub(super) fn plain_result<E: std::fmt::Display>(
+    kind: &str,
+    result: Result<f64, E>,
+) -> Result<Value, EvaluationFault> {
+    match kind {
+        "temperature" => temperature(result.map_err(|fault| EvaluationFault(fault.to_string()))?),
+        _ => answer_of(kind, result),
+    }
+}
+
+/// A function of single numbers: its parameters with their kinds and meanings, the kind of its result, and the
+/// computation, which gives `Result<f64, Domain>`.
+macro_rules! plain_function {
+    (
+        $name:ident = $text:literal in $subject:ident,
+        [$($label:literal $argument:ident: $kind:literal = $what:literal),* $(,)?] -> $result:literal,
+        $body:expr,
+        $meaning:literal, $formula:literal, $source:literal, $example:literal $(,)?
+    ) => {
+        pub(super) static $name: $crate::plan::function::Function = $crate::plan::function::Function {
+            name: $text,
+            subject: $subject,
+            parameters: $crate::plan::function::argument::parameters![$($label: $what),*],
+            variadic: false,
+            check: |types| $crate::plan::function::argument::fixed(types, &[$($kind),*], $result),
+            evaluate: |values| {
+                let mut places = 0..;
+                $(let $argument = $crate::plan::function::argument::scalar(
+                    values,
+                    places.next().unwrap_or_default(),
+                    $kind,
+                )?;)*
+                $crate::plan::function::argument::plain_result($result, $body)
+            },
+            meaning: $meaning,
+            formula: $formula,
+            source: $source,
+            example: $example,
+        };
+    };
+}
+pub(super) use plain_function;
 
 /// A temperature that was computed in degrees Celsius.
 pub(super) fn temperature(celsius: f64) -> Result<Value, EvaluationFault> {

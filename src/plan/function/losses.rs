@@ -1,9 +1,10 @@
 //! No-load loss, load loss, impedance, and what follows from them.
 
 use super::Function;
-use super::argument::{answer_of, celsius, fixed, number, parameters};
-use super::resistance::material;
-use crate::physics::{core, load_loss, no_load};
+use super::argument::{
+    answer_of, celsius, fixed, number, parameters, plain_function, resistance_constant,
+};
+use crate::physics::{Domain, core, load_loss, no_load};
 
 const SUBJECT: &str = "losses and impedance";
 
@@ -78,22 +79,22 @@ pub(super) static LOAD_LOSS_AT: Function = Function {
         "p-dc": "loss from the resistances of all windings at that temperature",
         "theta": "temperature of the test",
         "theta-ref": "reference temperature",
-        "material": "copper or aluminium",
+        "conductor": "copper or aluminium, or the constant K of the resistance law (234.5 K for copper in IEEE tests)",
     ],
     variadic: false,
     check: |types| {
         fixed(
             types,
-            &["power", "power", "temperature", "temperature", "name"],
+            &["power", "power", "temperature", "temperature", "conductor"],
             "power",
         )
     },
     evaluate: |values| {
-        let material = material(values, 4)?;
+        let constant = resistance_constant(values, 4)?;
         let (from, to) = (celsius(values, 2)?, celsius(values, 3)?);
         answer_of(
             "power",
-            load_loss::load_loss_at(number(values, 0)?, number(values, 1)?, from, to, material),
+            load_loss::load_loss_at(number(values, 0)?, number(values, 1)?, from, to, constant),
         )
     },
     meaning: "The load loss at the reference temperature: the ohmic part grows with the resistance, the \
@@ -183,6 +184,164 @@ pub(super) static VOLTAGE_DROP: Function = Function {
     example: "voltage-drop(0.4512 %, 11.9675 %, 1, 0.8) -> 0.0797516",
 };
 
+plain_function!(
+    LOAD_LOSS_AT_CURRENT = "load-loss-at-current" in SUBJECT,
+    [
+        "p" measured: "power" = "load loss as measured",
+        "i" current: "current" = "current of the test",
+        "i-rated" rated: "current" = "rated current",
+    ] -> "power",
+    load_loss::load_loss_at_current(measured, current, rated),
+    "The load loss at rated current, at the temperature of the test.",
+    "p (i-rated / i)²", "IEC 60076-1:2011, 11.4, from memory",
+    "load-loss-at-current(77.40 kW, 146.965 A, 209.95 A) -> 157.959 kW",
+);
+
+plain_function!(
+    ADDITIONAL_LOSS = "additional-loss" in SUBJECT,
+    [
+        "p" loss: "power" = "load loss at rated current",
+        "p-dc" dc: "power" = "loss from the resistances at the same temperature",
+    ] -> "power",
+    load_loss::additional_loss(loss, dc),
+    "The part of the load loss that direct current would not cause: eddies in the conductors, flux in clamps and tank.",
+    "p - p-dc", "physics", "additional-loss(157.959 kW, 131.894 kW) -> 26.065 kW",
+);
+
+plain_function!(
+    IMPEDANCE_VOLTAGE = "impedance-voltage" in SUBJECT,
+    [
+        "u" voltage: "voltage" = "voltage of the test",
+        "i" current: "current" = "current of the test",
+        "u-rated" u_rated: "voltage" = "rated voltage of the winding fed, on the tapping used",
+        "i-rated" i_rated: "current" = "its rated current there",
+    ] -> "ratio",
+    load_loss::impedance(voltage, current, u_rated, i_rated),
+    "The short-circuit impedance as a share of the rated one, at the temperature of the test.",
+    "u / u-rated * i-rated / i", "physics",
+    "impedance-voltage(9220 V, 146.965 A, 110 kV, 209.95 A) -> 0.11974",
+);
+
+plain_function!(
+    RESISTIVE_PART = "resistive-part" in SUBJECT,
+    [
+        "p" loss: "power" = "load loss at rated current",
+        "s" power: "apparent-power" = "rated power",
+    ] -> "ratio",
+    load_loss::resistive_part(loss, power),
+    "The resistive part of the short-circuit impedance.", "p / s", "physics",
+    "resistive-part(157.959 kW, 40 MVA) -> 0.00394898",
+);
+
+plain_function!(
+    REACTIVE_PART = "reactive-part" in SUBJECT,
+    [
+        "z" z: "ratio" = "short-circuit impedance",
+        "r" r: "ratio" = "its resistive part",
+    ] -> "ratio",
+    load_loss::reactance(z, r),
+    "The reactive part of the short-circuit impedance, which does not change with temperature.",
+    "sqrt(z² - r²)", "physics", "reactive-part(11.974 %, 0.3949 %) -> 0.119675",
+);
+
+plain_function!(
+    IMPEDANCE_OHM = "impedance-ohm" in SUBJECT,
+    [
+        "z" z: "ratio" = "short-circuit impedance as a share",
+        "u" voltage: "voltage" = "rated line voltage of the winding from which it is seen",
+        "s" power: "apparent-power" = "power to which z refers",
+    ] -> "impedance",
+    load_loss::impedance_in_ohm(z, voltage, power),
+    "The short-circuit impedance of a phase in ohm.", "z u² / s", "physics",
+    "impedance-ohm(11.976 %, 110 kV, 40 MVA) -> 36.2274 ohm",
+);
+
+plain_function!(
+    IMPEDANCE_ON_BASE = "impedance-on-base" in SUBJECT,
+    [
+        "z" z: "ratio" = "short-circuit impedance",
+        "s" power: "apparent-power" = "power to which it refers",
+        "s-new" new: "apparent-power" = "another power",
+    ] -> "ratio",
+    load_loss::impedance_on_base(z, power, new),
+    "A short-circuit impedance referred to another power.", "z s-new / s", "physics",
+    "impedance-on-base(7 %, 30 MVA, 100 MVA) -> 0.233333",
+);
+
+plain_function!(
+    STAR_BRANCH = "star-branch" in SUBJECT,
+    [
+        "z-first" first: "ratio" = "impedance of the winding with one other",
+        "z-second" second: "ratio" = "with the third, on the same power",
+        "z-others" others: "ratio" = "of these two others with each other",
+    ] -> "ratio",
+    Ok::<f64, Domain>(load_loss::star_branches(first, second, others)[0]),
+    "The branch of one winding in the star that stands for a three-winding unit; a small negative one is possible.",
+    "(z-first + z-second - z-others) / 2", "physics", "star-branch(12 %, 21 %, 7 %) -> 0.13",
+);
+
+plain_function!(
+    REGULATION_IEEE = "regulation-ieee" in SUBJECT,
+    [
+        "er" er: "ratio" = "resistive part of the impedance",
+        "ex" ex: "ratio" = "reactive part",
+        "load" load: "ratio" = "load as a share of rated",
+        "cos-phi" cos_phi: "ratio" = "power factor, lagging",
+    ] -> "ratio",
+    load_loss::regulation_ieee(er, ex, load, cos_phi),
+    "The regulation with rated voltage at the load, as IEEE counts it.",
+    "sqrt((load er + cos)² + (load ex + sin)²) - 1", "IEEE C57.12.90, clause 14, from memory",
+    "regulation-ieee(0.4512 %, 11.9675 %, 1, 0.8) -> 0.0794312",
+);
+
+plain_function!(
+    BEST_LOAD = "best-load" in SUBJECT,
+    [
+        "p0" no_load: "power" = "no-load loss",
+        "pk" load: "power" = "load loss at rated load",
+    ] -> "ratio",
+    load_loss::best_load(no_load, load),
+    "The load at which the efficiency is highest.", "sqrt(p0 / pk)", "physics",
+    "best-load(22.176 kW, 180.489 kW) -> 0.350523",
+);
+
+plain_function!(
+    PEAK_EFFICIENCY_INDEX = "peak-efficiency-index" in SUBJECT,
+    [
+        "p0" no_load: "power" = "no-load loss",
+        "pk" load: "power" = "load loss at rated load and reference temperature",
+        "s" power: "apparent-power" = "rated power",
+    ] -> "ratio",
+    load_loss::peak_efficiency_index(no_load, load, power),
+    "The highest efficiency of transmitted apparent power, no power for cooling counted.",
+    "1 - 2 p0 / (s sqrt(p0 / pk))", "IEC TS 60076-20, from memory",
+    "peak-efficiency-index(22.176 kW, 180.489 kW, 40 MVA) -> 0.996837",
+);
+
+plain_function!(
+    ZERO_SEQUENCE_IMPEDANCE = "zero-sequence-impedance" in SUBJECT,
+    [
+        "u" voltage: "voltage" = "between the joined line terminals and neutral",
+        "i" current: "current" = "in the neutral",
+    ] -> "impedance",
+    load_loss::zero_sequence_impedance(voltage, current),
+    "The zero-sequence impedance of a phase.", "3 u / i", "IEC 60076-1:2011, 11.6, from memory",
+    "zero-sequence-impedance(774 V, 75 A) -> 30.96 ohm",
+);
+
+plain_function!(
+    LOSS_PENALTY = "loss-penalty" in SUBJECT,
+    [
+        "measured" measured: "power" = "loss as found",
+        "guaranteed" guaranteed: "power" = "loss as guaranteed",
+        "per-kilowatt" rate: "number" = "what the contract asks for each kilowatt above",
+    ] -> "number",
+    load_loss::loss_penalty(measured, guaranteed, rate),
+    "What losses above the guarantee cost, in the money of the contract; 0 when the guarantee is met.",
+    "per-kilowatt (measured - guaranteed) / 1 kW, not below 0", "the order",
+    "loss-penalty(206.5 kW, 204 kW, 4000) -> 10000",
+);
+
 #[cfg(test)]
 mod tests {
     use super::super::argument::tested::*;
@@ -245,9 +404,27 @@ mod tests {
             q("131.894 kW"),
             q("22.4 °C"),
             q("85 °C"),
+            q("234.5 K"),
+        ];
+        near("load-loss-at", &args, "kW", 184.991, 2e-3);
+        let args = [
+            q("157.959 kW"),
+            q("131.894 kW"),
+            q("22.4 °C"),
+            q("85 °C"),
             q("235"),
         ];
-        assert!(refused("load-loss-at", &args).contains("expected a name or a quoted text"));
+        assert!(refused("load-loss-at", &args).contains("copper, aluminium or a constant"));
+        for (constant, expected) in [("235 K", 180.489), ("225 K", 181.4313)] {
+            let args = [
+                q("157.959 kW"),
+                q("131.894 kW"),
+                q("22.4 °C"),
+                q("75 °C"),
+                q(constant),
+            ];
+            near("load-loss-at", &args, "kW", expected, 2e-3);
+        }
     }
 
     #[test]

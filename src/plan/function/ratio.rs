@@ -1,9 +1,11 @@
 //! Vector groups and the voltage ratio.
 
 use super::argument::{answer_of, fixed, number, parameters, whole, word};
+use super::connection::clock_of;
 use super::{EvaluationFault, Function};
 use crate::physics::phasor::{self, Group, TerminalPair};
 use crate::physics::ratio;
+use crate::plan::types::Type;
 use crate::plan::value::Value;
 
 const SUBJECT: &str = "ratio and vector group";
@@ -69,17 +71,27 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
     name: "joined-voltage",
     subject: SUBJECT,
     parameters: parameters![
-        "group": "the vector group",
+        "group": "the vector group, of its first pair; or a clock number",
         "u": "line voltage applied to the winding of highest voltage",
         "line-ratio": "ratio of the line voltages at this tapping",
         "pair": "the two terminals: Bb, Cc, Bc or Cb",
     ],
     variadic: false,
-    check: |types| fixed(types, &["name", "voltage", "ratio", "name"], "voltage"),
+    check: |types| {
+        let first = if types.first() == Some(&Type::NUMBER) {
+            "number"
+        } else {
+            "name"
+        };
+        fixed(types, &[first, "voltage", "ratio", "name"], "voltage").map_err(|mut fault| {
+            if fault.argument == Some(0) {
+                fault.expected = "a vector group or a clock number".to_owned();
+            }
+            fault
+        })
+    },
     evaluate: |values| {
-        let clock = group(values)?
-            .clock()
-            .ok_or_else(|| EvaluationFault("the vector group has no clock number".to_owned()))?;
+        let clock = clock_of(values)?;
         let pair = word(values, 3)?;
         let pair = TerminalPair::parse(pair)
             .ok_or_else(|| EvaluationFault(format!("expected Bb, Cc, Bc or Cb, found `{pair}`")))?;
@@ -96,7 +108,7 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
     example: "joined-voltage(\"YNd11\", 400 V, 5.2381, \"Cb\") -> 407.224 V",
 };
 
-fn group(values: &[Value]) -> Result<Group, EvaluationFault> {
+pub(super) fn group(values: &[Value]) -> Result<Group, EvaluationFault> {
     phasor::parse_group(word(values, 0)?).map_err(EvaluationFault)
 }
 
@@ -163,6 +175,17 @@ mod tests {
             let values = [name("YNd11"), q("400 V"), ratio.clone(), name(pair)];
             near("joined-voltage", &values, "V", expected, 5e-3);
         }
+        let by_number = |clock| [q(clock), q("400 V"), ratio.clone(), name("Cb")];
+        near("joined-voltage", &by_number("11"), "V", 407.22, 5e-3);
+        near("joined-voltage", &by_number("5"), "V", 407.22, 5e-3);
+        near("joined-voltage", &by_number("1"), "V", 336.04, 5e-3);
+        for clock in ["12", "1.5", "-1"] {
+            assert!(refused("joined-voltage", &by_number(clock)).contains("must be 0 to 11"));
+        }
+        assert!(
+            refused("joined-voltage", &by_number("11 A"))
+                .starts_with("expected a vector group or a clock number, found current")
+        );
         let values = [name("YNd11"), q("400 V"), ratio, name("Aa")];
         assert!(refused("joined-voltage", &values).contains("found `Aa`"));
     }

@@ -171,11 +171,14 @@ pub(super) static SPREAD: Function = Function {
 pub(super) static COUNT: Function = Function {
     name: "count",
     subject: SUBJECT,
-    parameters: parameters!["list": "a list, or several values"],
+    parameters: parameters!["list": "a list, several values, or a design value that is a list of names"],
     variadic: true,
     check: |types| {
         if types.is_empty() {
             return Err(none());
+        }
+        if matches!(types, [Type::Names]) {
+            return Ok(Type::NUMBER);
         }
         match types.iter().position(|ty| {
             matches!(
@@ -187,8 +190,11 @@ pub(super) static COUNT: Function = Function {
             None => Ok(Type::NUMBER),
         }
     },
-    evaluate: |values| Ok(Value::Quantity(whole(leaves(values)))),
-    meaning: "How many values are there.",
+    evaluate: |values| match values {
+        [Value::Names(names)] => Ok(Value::Quantity(whole(names.len()))),
+        _ => Ok(Value::Quantity(whole(leaves(values)))),
+    },
+    meaning: "How many values or names are there.",
     formula: "n",
     source: "arithmetic",
     example: "count(1.2 mm, 1.4 mm, 1.1 mm) -> 3",
@@ -267,7 +273,19 @@ fn alike(types: &[Type], accept: Accept) -> Result<Type, TypeFault> {
     }
 }
 
-fn failed(fault: QuantityFault) -> EvaluationFault {
+/// The type of one of several quantities that must be alike and are no points on a scale.
+pub(super) fn alike_quantities(types: &[Type]) -> Result<Type, TypeFault> {
+    alike(
+        types,
+        Accept {
+            points: false,
+            series: false,
+            moments: false,
+        },
+    )
+}
+
+pub(super) fn failed(fault: QuantityFault) -> EvaluationFault {
     EvaluationFault(fault.to_string())
 }
 
@@ -285,7 +303,7 @@ fn leaves(values: &[Value]) -> usize {
 }
 
 /// The quantities of lists and single values, in order.
-fn quantities(values: &[Value]) -> Result<Vec<Quantity>, EvaluationFault> {
+pub(super) fn quantities(values: &[Value]) -> Result<Vec<Quantity>, EvaluationFault> {
     let mut found = Vec::with_capacity(values.len());
     collect(values, &mut found)?;
     if found.is_empty() {
@@ -384,7 +402,7 @@ fn sum(items: &[Quantity]) -> Result<Quantity, EvaluationFault> {
     Ok(total)
 }
 
-fn mean(items: &[Quantity]) -> Result<Quantity, EvaluationFault> {
+pub(super) fn mean(items: &[Quantity]) -> Result<Quantity, EvaluationFault> {
     let point = items.first().is_some_and(|first| first.point);
     let mean = sum(items)?.div(&whole(items.len())).map_err(failed)?;
     Ok(Quantity { point, ..mean })

@@ -1,10 +1,11 @@
 //! Resistances of windings.
 
 use super::argument::{
-    answer_of, celsius, fault, fixed, kind_type, number, parameters, same_count, word,
+    answer_of, celsius, fault, fixed, kind_type, list_first, number, numbers, parameters,
+    plain_function, resistance_constant, same_count,
 };
 use super::{EvaluationFault, Function};
-use crate::physics::resistance::{self, Conductor};
+use crate::physics::resistance;
 use crate::plan::types::Type;
 use crate::plan::value::Value;
 
@@ -17,22 +18,22 @@ pub(super) static RESISTANCE_AT: Function = Function {
         "r": "the resistance as measured",
         "theta": "the temperature of the winding when it was measured",
         "theta-ref": "the temperature wanted",
-        "material": "copper or aluminium",
+        "conductor": "copper or aluminium, or the constant K of the resistance law (234.5 K for copper in IEEE tests)",
     ],
     variadic: false,
     check: |types| {
         fixed(
             types,
-            &["resistance", "temperature", "temperature", "name"],
+            &["resistance", "temperature", "temperature", "conductor"],
             "resistance",
         )
     },
     evaluate: |values| {
-        let material = material(values, 3)?;
+        let constant = resistance_constant(values, 3)?;
         let (from, to) = (celsius(values, 1)?, celsius(values, 2)?);
         answer_of(
             "resistance",
-            resistance::resistance_at(number(values, 0)?, from, to, material),
+            resistance::resistance_at(number(values, 0)?, from, to, constant),
         )
     },
     meaning: "The resistance of a winding at another temperature.",
@@ -138,12 +139,45 @@ pub(super) static WINDING_LOSS: Function = Function {
     example: "calc loss[winding] = winding-loss(line-resistance[winding, *], rated-current[winding])",
 };
 
-/// The material named in one place.
-pub(super) fn material(values: &[Value], index: usize) -> Result<Conductor, EvaluationFault> {
-    let name = word(values, index)?;
-    Conductor::parse(name)
-        .ok_or_else(|| EvaluationFault(format!("expected copper or aluminium, found `{name}`")))
-}
+plain_function!(
+    RESISTANCE_FROM_DIMENSIONS = "resistance-from-dimensions" in SUBJECT,
+    [
+        "rho" rho: "resistivity" = "resistivity of the conductor",
+        "length" length: "length" = "its length",
+        "section" section: "area" = "its section, all strands together",
+    ] -> "resistance",
+    resistance::resistance_from_dimensions(rho, length, section),
+    "The resistance of a conductor from its sizes, at the temperature of the resistivity.",
+    "rho length / section", "physics",
+    "resistance-from-dimensions(0.0172414 ohm*mm^2/m, 1088.248 m, 184.2037 mm^2) -> 101.86 mohm",
+);
+
+plain_function!(
+    OPEN_STRAND_RISE = "open-strand-rise" in SUBJECT,
+    ["strands" strands: "number" = "equal strands in parallel"] -> "ratio",
+    resistance::open_strand_rise(strands),
+    "By what share the resistance rises when one of several equal parallel strands is open.",
+    "1 / (strands - 1)", "physics", "open-strand-rise(6) -> 0.2",
+);
+
+pub(super) static MIRRORED_DIFFERENCE: Function = Function {
+    name: "mirrored-difference",
+    subject: SUBJECT,
+    parameters: parameters!["resistances": "resistances of all tappings in their order, as a list"],
+    variadic: false,
+    check: |types| list_first(types, &["resistance"], "ratio"),
+    evaluate: |values| {
+        answer_of(
+            "ratio",
+            resistance::mirrored_difference(&numbers(values, 0)?),
+        )
+    },
+    meaning: "The largest difference between mirrored tappings of a reversing regulating winding, as a share: \
+        position k against the k-th from the end.",
+    formula: "max |r(k) - r(n + 1 - k)| / mean of both",
+    source: "physics",
+    example: "require mirrored-difference(tap-resistance[*, phase]) <= 1 %",
+};
 
 #[cfg(test)]
 mod tests {
@@ -170,6 +204,41 @@ mod tests {
             refused("resistance-at", &swapped)
                 .starts_with("expected a resistance, found a temperature")
         );
+    }
+
+    #[test]
+    fn the_constant_of_the_resistance_law_may_be_given() {
+        let args = |constant: &str| [q("1 ohm"), q("22.4 °C"), q("75 °C"), q(constant)];
+        for (constant, expected) in [("235 K", 1.20435), ("225 K", 1.21261), ("234.5 K", 1.20475)] {
+            near("resistance-at", &args(constant), "ohm", expected, 5e-6);
+        }
+        for constant in ["235", "235 °C"] {
+            let message = refused("resistance-at", &args(constant));
+            assert!(
+                message.starts_with("expected copper, aluminium or a constant in K"),
+                "{message}"
+            );
+        }
+        let message = refused("resistance-at", &args("0 K"));
+        assert!(message.contains("must be above zero"), "{message}");
+    }
+
+    #[test]
+    fn from_sizes_strands_and_tappings() {
+        let copper = [
+            q("0.017241 ohm*mm^2/m"),
+            q("1088.248 m"),
+            q("184.2037 mm^2"),
+        ];
+        near("resistance-from-dimensions", &copper, "ohm", 0.101857, 1e-6);
+        near("open-strand-rise", &[q("10")], "%", 11.1, 5e-2);
+        refused("open-strand-rise", &[q("1")]);
+        let tappings = list(&["10 ohm", "8 ohm", "10.1 ohm"]);
+        near("mirrored-difference", &[tappings], "%", 0.995, 5e-4);
+        let message = refused("mirrored-difference", &[list(&["10 ohm", "8 ohm"])]);
+        assert!(message.contains("at least three"), "{message}");
+        let message = refused("mirrored-difference", &[list(&["10 V", "8 V", "10 V"])]);
+        assert!(message.starts_with("expected a resistance"), "{message}");
     }
 
     #[test]

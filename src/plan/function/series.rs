@@ -1,8 +1,11 @@
 //! Functions of a log's column: what it shows over time.
 
-use super::argument::{fault, kind_type, no_number, number, parameters, quantity, same_count};
+use super::argument::{
+    answer_of, fault, kind_type, no_number, number, parameters, quantity, same_count,
+};
 use super::reduce::at;
 use super::{EvaluationFault, Function, TypeFault};
+use crate::physics::{moisture, vacuum};
 use crate::plan::types::Type;
 use crate::plan::value::{Series, Value};
 use crate::quantity::{Dimension, Number, Quantity, Rational};
@@ -148,6 +151,53 @@ pub(super) static DROP: Function = Function {
     example: "require drop(leak-test.pressure, 24 h) <= 1 kPa",
 };
 
+pub(super) static DECAY_CONSTANT: Function = Function {
+    name: "decay-constant",
+    subject: SUBJECT,
+    parameters: parameters!["column": "a log column", "window": "how much of the log, from its end"],
+    variadic: false,
+    check: |types| {
+        if let Type::Quantity { point: true, .. } = window_type(types)? {
+            return Err(fault(
+                0,
+                "a log column that holds no temperatures on the scale (°C)",
+                &types[0],
+            ));
+        }
+        Ok(kind_type("time"))
+    },
+    evaluate: |values| {
+        let series = column(values)?;
+        let start = window_start(series, number(values, 1)?)?;
+        let points = pairs(series, start)?;
+        answer_of("time", moisture::decay_constant(&points))
+    },
+    meaning: "The time in which falling values, such as the rate of drying, come down to 37 %. For the whole \
+        log write its duration as the window.",
+    formula: "-1 / slope of the straight line with least squares through ln(value) over time",
+    source: "arithmetic",
+    example: "calc constant = decay-constant(oven.rate, 24 h)",
+};
+
+pub(super) static BEND_OF_RISE: Function = Function {
+    name: "bend-of-rise",
+    subject: SUBJECT,
+    parameters: parameters!["column": "a log column of the pressure with the pumps shut off"],
+    variadic: false,
+    check: |types| match column_value(types, 1)? {
+        ty if ty == Type::Unknown || ty == kind_type("pressure") => Ok(kind_type("ratio")),
+        _ => Err(fault(0, "a log column of pressure", &types[0])),
+    },
+    evaluate: |values| {
+        let points = pairs(column(values)?, 0)?;
+        answer_of("ratio", vacuum::bend_of_rise(&points))
+    },
+    meaning: "How far a rising pressure bends: near 0 it is a leak, clearly negative it is water vapour.",
+    formula: "slope of the later half / slope of the earlier half - 1",
+    source: "a published leak-test guide for the fact; the measure: common practice, no source",
+    example: "require bend-of-rise(leak-test.pressure) >= -0.2",
+};
+
 /// The type of one value of the column that stands first.
 fn column_value(types: &[Type], count: usize) -> Result<Type, TypeFault> {
     same_count(types, count)?;
@@ -245,6 +295,15 @@ fn window_start(series: &Series, window: f64) -> Result<usize, EvaluationFault> 
 /// A number of hours for a message.
 fn short(hours: f64) -> String {
     crate::quantity::format_number(Number::Approx(hours), 3)
+}
+
+/// Pairs of time (s, counted from the first entry of all) and value, from `start` on.
+fn pairs(series: &Series, start: usize) -> Result<Vec<(f64, f64)>, EvaluationFault> {
+    let origin = *series.times.first().ok_or_else(empty)?;
+    let entries = series.times.iter().zip(&series.values).skip(start);
+    Ok(entries
+        .map(|(time, value)| (time.saturating_sub(origin) as f64, value.to_f64()))
+        .collect())
 }
 
 fn slope(series: &Series, start: usize) -> Result<Value, EvaluationFault> {
@@ -355,5 +414,55 @@ mod tests {
         assert!(refused("rate", &[oil, q("3 K")]).contains("expected a time"));
         let rate = hourly("g/h/t", &["40", "24", "14.4"]);
         near("drop", &[rate, q("2 h")], "g/h/t", 25.6, 1e-9);
+    }
+
+    /// One entry every six hours.
+    fn slowly(unit: &str, values: &[&str]) -> Value {
+        match hourly(unit, values) {
+            Value::Series(series) => {
+                let first = series.times[0];
+                let times = series.times.iter().map(|time| first + 6 * (time - first));
+                Value::Series(Arc::new(Series {
+                    times: times.collect(),
+                    ..(*series).clone()
+                }))
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_drying_rate_that_falls() {
+        let rates = slowly("g/h/t", &["40", "24", "14.4", "8.6", "5.2"]);
+        near(
+            "decay-constant",
+            &[rates.clone(), q("24 h")],
+            "h",
+            11.749,
+            5e-4,
+        );
+        assert!(
+            refused("decay-constant", &[rates.clone(), q("25 h")])
+                .contains("covers 24 h, less than the window of 25 h")
+        );
+        assert!(refused("decay-constant", &[rates, q("1 h")]).contains("two readings"));
+        let dry = slowly("g/h/t", &["4", "2", "0"]);
+        assert!(refused("decay-constant", &[dry, q("12 h")]).contains("above zero"));
+        let rising = slowly("g/h/t", &["4", "5"]);
+        assert!(refused("decay-constant", &[rising, q("6 h")]).contains("do not fall"));
+        let oven = slowly("°C", &["110", "105"]);
+        assert!(refused("decay-constant", &[oven, q("6 h")]).contains("no temperatures"));
+    }
+
+    #[test]
+    fn a_straight_rise_and_a_bent_one() {
+        let leak = hourly("Pa", &["100", "110", "120", "130", "140"]);
+        near("bend-of-rise", &[leak], "", 0.0, 1e-12);
+        let vapour = hourly("Pa", &["100", "120", "130", "132", "133"]);
+        near("bend-of-rise", &[vapour], "", -0.9, 1e-12);
+        let short = hourly("Pa", &["100", "110", "120"]);
+        assert!(refused("bend-of-rise", &[short]).contains("at least four readings"));
+        let oven = hourly("°C", &["20", "30", "40", "50"]);
+        assert!(refused("bend-of-rise", &[oven]).contains("expected a log column of pressure"));
     }
 }
