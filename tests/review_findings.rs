@@ -629,3 +629,90 @@ fn an_amended_condition_leaves_the_others_as_they_were() {
     )
     .expect(&[]);
 }
+
+// --------------------------------------------------------------------------------------- calculated values
+
+#[test]
+fn a_check_of_a_calculated_value_is_held_to_its_dimension() {
+    let found = opened(&[
+        "plan p rev A\nset part = a b\nstage s\n  reading x[part] : length\n  calc twice[part] = 2 * x[part]\n  \
+         calc whole = 2 mm\n  check c \"C\"\n    require twice[a] < 5 kV\n    source physics\n  reading y : voltage\n    \
+         limit <= whole\n    source physics\n",
+    ]);
+    has(&found, 8, "dimension-mismatch");
+    has(&found, 11, "dimension-mismatch");
+}
+
+#[test]
+fn a_ring_through_when_is_found_and_comes_to_an_end() {
+    let plan = "plan p rev A\nstage s\n  reading x : number\n  calc a = x\n    when b > 0\n  calc b = x\n    when a > 0\n  \
+                check c \"C\"\n    require a + b < 9\n    source physics\n";
+    let found = opened(&[plan]);
+    assert!(
+        found.iter().any(|one| one.rule == "calculation-cycle"),
+        "{found:#?}"
+    );
+    let works = Small::unchecked(&[plan]);
+    let came = works.judge("unit KFT-0500-1\n  plan p\nstage s\n  x = 1\n");
+    number(&came, "check-failed", 0);
+}
+
+#[test]
+fn a_list_over_a_set_that_the_design_has_not_given_is_unknown_and_not_empty() {
+    let plan = "plan p rev A\nset part from design.parts\nrole quality\ndesign\n  need parts : names\n  \
+                need size[part] : length\n  calc largest = max(design.size[*])\nstage s\n  reading x : length\n  \
+                check c \"C\"\n    require x < design.largest\n    source physics\n";
+    let came = judged(plan, "stage s\n  x = 1 mm\n");
+    number(&came, "cannot-be-calculated", 0);
+}
+
+// --------------------------------------------------------------------------------------- causes
+
+/// Deviations on five tappings of pair `H-L` and the causes that the check names.
+fn causes_of(deviations: [&str; 5]) -> String {
+    let plan = "plan p rev A\nset winding from design.windings\nset pair from design.pairs\nset tap = 1 2 3 4 5\nrole quality\n\
+                design\n  need windings : names\n  need pairs : names\n  need turns[winding] : count\n  \
+                need upper[pair] : name\n  need lower[pair] : name\nstage s\n  reading off[pair, tap] : ratio\n  \
+                check c[pair, tap] \"C\"\n    require abs(off[pair, tap]) <= 0.3 %\n    source physics\n    \
+                causes ratio-pattern(off, design.turns, design.upper, design.lower)\n";
+    let rows: String = deviations
+        .iter()
+        .enumerate()
+        .map(|(at, value)| format!("    L-T  {}  {value}\n", at + 1))
+        .collect();
+    let unit = format!(
+        "design\n  windings = H, L, T\n  pairs = L-T\n  turns[H] = 1000\n  turns[L] = 400\n  turns[T] = 70\n  \
+         upper[L-T] = L\n  lower[L-T] = T\nstage s\n  table\n    pair  tap  off(%)\n{rows}"
+    );
+    let works = Small::new(&[plan]);
+    let text = format!("unit KFT-0500-1\n  plan p\n{unit}");
+    let came = works.judge(&text);
+    came.outcome
+        .findings
+        .iter()
+        .flat_map(|finding| {
+            finding
+                .reasoning
+                .iter()
+                .flat_map(|reasoning| reasoning.causes.clone())
+        })
+        .collect::<Vec<String>>()
+        .join("; ")
+}
+
+#[test]
+fn a_drive_coupled_one_position_off_is_named() {
+    let causes = causes_of(["-1.1", "-1.2", "-1.2", "-1.3", "-0.1"]);
+    assert!(
+        causes.contains("every tapping but 5") && causes.contains("one position off"),
+        "{causes}"
+    );
+}
+
+#[test]
+fn whole_turns_are_sought_in_the_two_windings_that_were_measured() {
+    // One turn too many of 70 in T: -1.41 % on every tapping; nothing is said of H.
+    let causes = causes_of(["-1.41", "-1.41", "-1.41", "-1.41", "-1.41"]);
+    assert!(causes.contains("1 turn too many in T"), "{causes}");
+    assert!(!causes.contains(" in H "), "{causes}");
+}

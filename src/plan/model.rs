@@ -383,8 +383,11 @@ pub struct Analysis {
 /// The analyses there are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum AnalysisKind {
+    /// `clock-pattern(supply, line-ratio, Bb, Cc, Bc, Cb, clock)`: from the voltages with A and a joined.
+    ClockPattern,
     /// `ratio-pattern(deviation, design.turns)`: from how the deviation of the voltage ratio runs over the
-    /// tappings.
+    /// tappings. With more than two windings the names of the two that were measured follow:
+    /// `ratio-pattern(deviation, design.turns, design.upper, design.lower)`.
     RatioPattern,
     /// `phase-pattern(reading)`: from which phase stands apart.
     PhasePattern,
@@ -393,6 +396,7 @@ pub enum AnalysisKind {
 impl AnalysisKind {
     /// All analyses with their names.
     pub const ALL: &[(&str, AnalysisKind)] = &[
+        ("clock-pattern", AnalysisKind::ClockPattern),
         ("phase-pattern", AnalysisKind::PhasePattern),
         ("ratio-pattern", AnalysisKind::RatioPattern),
     ];

@@ -489,9 +489,9 @@ impl Resolver<'_, '_> {
         match self.calc_states[index] {
             CalcState::Done => {
                 self.highest = self.highest.max(self.calc_heights[index]);
-                return self.calc_exprs[index]
-                    .as_ref()
-                    .map_or(Type::Unknown, |expr| expr.ty.clone());
+                // Once all are typed, the expressions stand in the plan.
+                let expr = self.calc_exprs[index].as_ref();
+                return expr.unwrap_or(&self.plan.calcs[index].expr).ty.clone();
             }
             CalcState::Underway => {
                 let calc = &self.plan.calcs[index];
@@ -531,9 +531,15 @@ impl Resolver<'_, '_> {
         };
         // What `when` refers to belongs to the same ring.
         if let Some(when) = when {
-            let findings = self.findings.len();
+            let before = self.findings.len();
             self.truth(when, &scope);
-            self.findings.truncate(findings);
+            // Its own faults are told where it is typed for good; a ring shows only here.
+            let rings: Vec<Finding> = self
+                .findings
+                .drain(before..)
+                .filter(|finding| finding.rule.name == rules::CALCULATION_CYCLE.name)
+                .collect();
+            self.findings.extend(rings);
         }
         // A chain declared from its foot upwards is never deep while it is typed, only when it is evaluated.
         let mut height = self.highest + 1;

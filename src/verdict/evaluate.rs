@@ -365,6 +365,8 @@ impl<'a> Evaluator<'a> {
         for (index, set) in indices.iter().zip(sets) {
             let count = self.record.domains[set.index()].members.len();
             match index {
+                // A set whose members the design has not given yet: nothing is known of the list, it is not empty.
+                IndexExpr::Every if count == 0 => return Err(Stop::Unknown),
                 IndexExpr::Every => {
                     found = found
                         .iter()
@@ -447,6 +449,10 @@ impl<'a> Evaluator<'a> {
             }
             if let Some(Some(known)) = row.get(slot) {
                 return known.clone();
+            }
+            // A ring of calculations was reported with the plan; here it must only come to an end.
+            if let Some(cell) = row.get_mut(slot) {
+                *cell = Some(Err(Stop::Unknown));
             }
         }
         let calc = &self.plan.calcs[id.index()];

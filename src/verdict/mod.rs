@@ -4,14 +4,16 @@
 mod analysis;
 mod calculate;
 mod checks;
+mod clock_pattern;
 mod evaluate;
 mod explain;
 mod limits;
 mod people;
 mod points;
 mod progress;
+mod ratio_pattern;
 
-pub use calculate::calculate;
+pub use calculate::{calculate, calculate_value};
 pub use evaluate::{Env, Evaluator, Outcome, Stop};
 
 use crate::finding::{Counts, Finding, UnitSummary};
