@@ -17,21 +17,35 @@ fn clean_text() -> String {
 }
 
 #[test]
-fn the_complete_unit_has_no_finding_and_every_point_is_done() {
-    let outcome = check(&[works().join(CLEAN)]);
-    assert_eq!(in_short(&outcome), [], "the clean unit");
+fn the_complete_units_have_no_finding_and_every_point_is_done() {
+    for serial in ["KFT-0412-1", "KFT-0420-1"] {
+        complete(serial);
+    }
+}
+
+fn complete(serial: &str) {
+    let outcome = check(&[works().join(format!("units/{serial}.ubr"))]);
+    let found: Vec<Found> = in_short(&outcome)
+        .into_iter()
+        .filter(|found| found.severity != Severity::Pending)
+        .collect();
+    assert_eq!(found, [], "{serial}");
     assert_eq!(outcome.units.len(), 1);
     let unit = &outcome.units[0];
     assert_eq!(
         (&*unit.serial, unit.stage_reached.as_deref()),
-        ("KFT-0412-1", Some("dispatch"))
+        (serial, Some("dispatch"))
     );
     assert!(unit.counts.recorded > 500, "{:?}", unit.counts);
-    assert_eq!(
-        unit.counts.pending + unit.counts.missing + unit.counts.failing + unit.counts.unknown,
-        0
-    );
-    for stage in &unit.stages {
+    // What is compared again at the site lies ahead.
+    for stage in unit.stages.iter().filter(|stage| &*stage.name != "site") {
+        let counts = &stage.counts;
+        assert_eq!(
+            counts.pending + counts.missing + counts.failing + counts.unknown,
+            0,
+            "{} {counts:?}",
+            stage.name
+        );
         assert_eq!(stage.state, StageState::Complete, "{}", stage.name);
         for point in &stage.points {
             assert_eq!(
@@ -159,6 +173,15 @@ fn the_script_writes_the_same_files_again() {
     // The script writes beside itself.
     std::fs::copy(works().join("make_examples.py"), &script)
         .expect("the script is part of the project");
+    let parts = folder.path().join("making");
+    std::fs::create_dir(&parts).expect("a temporary folder");
+    for entry in std::fs::read_dir(works().join("making")).expect("the script has its parts") {
+        let path = entry.expect("a folder of the project").path();
+        if path.extension().is_some_and(|extension| extension == "py") {
+            let name = path.file_name().expect("it has a name");
+            std::fs::copy(&path, parts.join(name)).expect("a temporary file");
+        }
+    }
     let named = std::env::var_os("STAGEBOOK_PYTHON");
     let python = named.clone().unwrap_or_else(|| "python3".into());
     let output = match std::process::Command::new(&python).arg(&script).output() {
@@ -180,7 +203,10 @@ fn the_script_writes_the_same_files_again() {
         .build()
     {
         let entry = entry.expect("a temporary folder can be read");
-        if !entry.file_type().is_some_and(|kind| kind.is_file()) || entry.path() == script {
+        if !entry.file_type().is_some_and(|kind| kind.is_file())
+            || entry.path() == script
+            || entry.path().starts_with(&parts)
+        {
             continue;
         }
         let name = entry
@@ -220,6 +246,12 @@ fn words(line: &str) -> Vec<(usize, &str)> {
     for word in line.split_ascii_whitespace() {
         let start = word.as_ptr() as usize - line.as_ptr() as usize;
         match words.last_mut() {
+            // A text between quotes is one word.
+            Some((text, last))
+                if last.starts_with('"') && (last.len() == 1 || !last.ends_with('"')) =>
+            {
+                *last = &line[*text..start + word.len()];
+            }
             Some((date, last))
                 if last.len() == 10 && last.starts_with("2026-") && word.contains(':') =>
             {
@@ -230,6 +262,36 @@ fn words(line: &str) -> Vec<(usize, &str)> {
     }
     words
 }
+
+/// Words at the head of a table's columns that say which member a row is for.
+const KEYS: &[&str] = &[
+    "accessory",
+    "bushing",
+    "chopped-impulse",
+    "condenser-bushing",
+    "crate",
+    "current-transformer",
+    "duct",
+    "end-tap",
+    "excitation",
+    "gap",
+    "gas",
+    "harmonic",
+    "insulation-path",
+    "limb-path",
+    "microphone",
+    "minute",
+    "paint-spot",
+    "pair",
+    "phase",
+    "recorder",
+    "response-curve",
+    "shot",
+    "stacking-step",
+    "tap",
+    "terminal",
+    "winding",
+];
 
 /// Every value recorded in the stages: single readings and cells of tables.
 fn cells(text: &str) -> Vec<Cell> {
@@ -272,7 +334,10 @@ fn cells(text: &str) -> Vec<Cell> {
                 *header = Some(words.iter().map(|(_, word)| bare(word)).collect());
             }
             (Some((one, Some(header))), _) => {
-                for (column, word) in words.iter().enumerate().skip(1) {
+                for (column, word) in words.iter().enumerate() {
+                    if KEYS.contains(&header[column].as_str()) {
+                        continue;
+                    }
                     cell(one.as_ref().unwrap_or(&header[column]), *word);
                 }
             }
@@ -376,11 +441,19 @@ fn is_about(finding: &Finding, line: usize, outcome: &Outcome) -> bool {
 /// What the plan asks for without a limit and without a check on its middle value: a wrong one cannot show.
 const RECORDED_ONLY: &[&str] = &[
     "bushings.joint-torque",
-    // Of the gases hydrogen and acetylene are judged.
-    "factory-tests.gas-after",
-    "factory-tests.gas-before",
-    "factory-tests.winding-capacitance",
+    "customer-inspection.response-tapping",
+    // Of the gases around the dielectric tests hydrogen and acetylene are judged.
+    "dielectric-tests.gas-after",
+    "dielectric-tests.gas-before",
+    "dispatch.crate-mass",
+    "dispatch.recorder-first-peak",
+    "routine-tests.winding-capacitance",
+    // No power of the auxiliaries is guaranteed for this unit.
+    "special-tests.auxiliary-power",
     "standing.oil-level",
+    // Judged above 170 kV.
+    "standing.particles-per-millilitre",
+    "type-tests.gas-before-rise",
 ];
 
 #[test]
@@ -459,15 +532,15 @@ type Change = (
 const CHANGES: &[Change] = &[
     (
         "connections",
-        "    9    3.1771",
+        "    HV-LV  9    3.1771",
         "3.1771",
         "3.1971",
         "check-failed",
-        "Voltage ratio against the declared one",
+        "Voltage ratio on the principal tapping",
     ),
     (
         "connections",
-        "    5    3.3361",
+        "    HV-LV  5    3.3358",
         "3.3356",
         "3.3236",
         "check-failed",
@@ -479,7 +552,7 @@ const CHANGES: &[Change] = &[
         "585.4",
         "601.4",
         "check-failed",
-        "Resistances of the three phases",
+        "Resistances of the phases",
     ),
     (
         "winding",
@@ -532,7 +605,7 @@ const CHANGES: &[Change] = &[
     (
         "tanking",
         "    LV-lead-to-tank",
-        "73",
+        "74",
         "37",
         "out-of-limit",
         "clearance",
@@ -546,15 +619,15 @@ const CHANGES: &[Change] = &[
         "oxygen-at-entry",
     ),
     (
-        "vacuum-and-oil",
+        "vacuum",
         "  leak-pressure-end",
-        "0.669",
-        "9.669",
+        "0.664",
+        "9.664",
         "check-failed",
         "Leak rate",
     ),
     (
-        "vacuum-and-oil",
+        "oil-filling",
         "  oil-water",
         "3.8",
         "38",
@@ -562,23 +635,23 @@ const CHANGES: &[Change] = &[
         "oil-water",
     ),
     (
-        "vacuum-and-oil",
+        "vacuum",
         "  dry-air-time",
-        "38.5",
-        "3.85",
+        "35.0",
+        "3.5",
         "check-failed",
         "Open time",
     ),
     (
-        "factory-tests",
-        "    17   2.8595",
-        "2.8595",
-        "2.8955",
+        "routine-tests",
+        "    HV-LV  17   2.8594",
+        "2.8594",
+        "2.8954",
         "check-failed",
-        "Voltage ratio",
+        "Voltage ratio on the other tappings",
     ),
     (
-        "factory-tests",
+        "routine-tests",
         "  no-load-power",
         "18.75",
         "28.75",
@@ -586,31 +659,31 @@ const CHANGES: &[Change] = &[
         "No-load loss",
     ),
     (
-        "factory-tests",
-        "  load-power",
+        "routine-tests",
+        "    HV-LV  80.41",
         "80.41",
         "110.41",
         "check-failed",
-        "Load loss at 75 °C",
+        "Load loss at the reference temperature",
     ),
     (
-        "factory-tests",
-        "  load-voltage",
+        "routine-tests",
+        "    HV-LV  80.41",
         "10257",
         "12057",
         "check-failed",
         "Short-circuit impedance",
     ),
     (
-        "factory-tests",
-        "    30      17",
-        "18",
-        "181",
+        "dielectric-tests",
+        "    30      23",
+        "20",
+        "201",
         "out-of-limit",
         "discharge",
     ),
     (
-        "factory-tests",
+        "dielectric-tests",
         "  induced-time",
         "30 s",
         "13 s",
@@ -618,7 +691,7 @@ const CHANGES: &[Change] = &[
         "Induced voltage, time by frequency",
     ),
     (
-        "factory-tests",
+        "type-tests",
         "  top-oil",
         "71.8",
         "91.8",
@@ -626,7 +699,7 @@ const CHANGES: &[Change] = &[
         "Rise of the top oil",
     ),
     (
-        "factory-tests",
+        "dielectric-tests",
         "    H2    5",
         "5",
         "50",
@@ -643,11 +716,11 @@ const CHANGES: &[Change] = &[
     ),
     (
         "dispatch",
-        "  crates-packed",
-        "23",
-        "22",
+        "  removed-parts-packed",
+        "41",
+        "40",
         "check-failed",
-        "Every listed crate is packed",
+        "Every crate is packed",
     ),
     // dates and persons
     (
@@ -662,7 +735,7 @@ const CHANGES: &[Change] = &[
         "connections",
         "  release H50",
         "2026-03-31",
-        "2026-04-03",
+        "2026-04-10",
         "hold-passed",
         "H50",
     ),
@@ -677,15 +750,15 @@ const CHANGES: &[Change] = &[
     (
         "final-clamping",
         "  oven-opened",
-        "2026-04-06 10:38",
-        "2026-04-05 22:38",
+        "2026-04-13 10:38",
+        "2026-04-12 22:38",
         "check-failed",
         "Open time",
     ),
     (
         "drying",
-        "  on 2026-04-02",
-        "2026-04-02",
+        "  on 2026-04-09",
+        "2026-04-09",
         "2026-02-30",
         "impossible-date",
         "2026-02-30",

@@ -145,7 +145,7 @@ impl Library {
                     Place { file, span: header.span },
                     "expected a line `plan NAME` below the unit, found none: the record cannot be judged",
                 )
-                .help("built-in plan: oil-immersed-power"),
+                .help(built_in_plans()),
             ),
             Some((name, _, span)) => {
                 needs.plan = self.find(DocumentKind::Plan, name, &folder, &mut highest);
@@ -557,4 +557,11 @@ fn first_statement(path: &Path) -> Option<(DocumentKind, String)> {
     };
     let tree = parse(line);
     document_name(&tree).map(|(name, _)| (kind, name))
+}
+
+/// The built-in plans that a unit may name, for the help of a finding.
+fn built_in_plans() -> String {
+    let whole = builtin::BUILTIN_PLANS.iter().filter(|plan| plan.whole);
+    let names: Vec<&str> = whole.map(|plan| plan.name).collect();
+    format!("built-in plans: {}", names.join(", "))
 }

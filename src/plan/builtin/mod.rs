@@ -1,4 +1,7 @@
 //! The plans that come with the program, as text.
+//!
+//! They extend each other: active part, finished unit, tests, and at the end a plan for each practice. What is
+//! common stands in the first three; a unit names one of the last.
 
 /// One built-in plan.
 #[derive(Debug)]
@@ -9,14 +12,31 @@ pub struct BuiltinPlan {
     pub path: &'static str,
     /// Its text.
     pub text: &'static str,
+    /// A unit may name it: it is whole. The others are parts that whole plans extend.
+    pub whole: bool,
 }
 
-/// All built-in plans.
-pub const BUILTIN_PLANS: &[BuiltinPlan] = &[BuiltinPlan {
-    name: "oil-immersed-power",
-    path: "<built-in>/oil-immersed-power.ubr",
-    text: include_str!("oil-immersed-power.ubr"),
-}];
+macro_rules! builtin {
+    ($($name:literal, $whole:literal;)*) => {
+        /// All built-in plans, each after those that it extends.
+        pub const BUILTIN_PLANS: &[BuiltinPlan] = &[
+            $(BuiltinPlan {
+                name: $name,
+                path: concat!("<built-in>/", $name, ".ubr"),
+                text: include_str!(concat!($name, ".ubr")),
+                whole: $whole,
+            },)*
+        ];
+    };
+}
+
+builtin! {
+    "oil-immersed-active-part", false;
+    "oil-immersed-unit", false;
+    "oil-immersed-tests", false;
+    "oil-immersed-power", true;
+    "oil-immersed-power-ieee", true;
+}
 
 /// Finds a built-in plan by its name.
 pub fn find(name: &str) -> Option<&'static BuiltinPlan> {
