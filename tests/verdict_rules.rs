@@ -51,6 +51,7 @@ stage winding \"Winding\"
     limit <= 1700 mm
     source works \"bench instruction 2\"
     because \"a taller winding does not enter the bench\"
+    look \"the force under which it was measured\", \"the spacer count\", \"the drying sheet\"
   reading turns : count
   check alike \"Heights alike\"
     require max(height[*]) - min(height[*]) <= 3 mm

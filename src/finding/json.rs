@@ -106,6 +106,7 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
         ("missing", &reasoning.missing),
         ("steps", &reasoning.steps),
         ("causes", &reasoning.causes),
+        ("look", &reasoning.look),
     ];
     for (key, list) in lists {
         if !list.is_empty() {
@@ -235,6 +236,7 @@ mod tests {
             }),
             because: Some("a wrong turn".into()),
             caution: Some("earth first".into()),
+            look: vec!["the turns counter".into()],
             causes: vec!["one turn short".into()],
             also: Some("ratio[2, V]".into()),
         };

@@ -98,6 +98,8 @@ pub struct Reasoning {
     pub source: Option<Source>,
     /// What a failure usually means on the shop floor.
     pub because: Option<String>,
+    /// What to look at first, in that order.
+    pub look: Vec<String>,
     /// The usual safety caution.
     pub caution: Option<String>,
     /// Likely causes, most likely first.

@@ -167,15 +167,21 @@ impl Notes<'_> {
         if let Some(because) = &reasoning.because {
             self.note("because", because, Paint::Plain);
         }
+        self.numbered("look at", &reasoning.look);
         if let Some(caution) = &reasoning.caution {
             self.note("caution", caution, Paint::Yellow);
         }
         if let Some(also) = &reasoning.also {
             self.note("also fail", also, Paint::Plain);
         }
-        for (index, cause) in reasoning.causes.iter().enumerate() {
-            let head = if index == 0 { "causes" } else { "" };
-            self.note(head, &format!("{}. {cause}", index + 1), Paint::Plain);
+        self.numbered("causes", &reasoning.causes);
+    }
+
+    /// A list in its order, its head on the first line.
+    fn numbered(&mut self, head: &str, items: &[String]) {
+        for (index, item) in items.iter().enumerate() {
+            let head = if index == 0 { head } else { "" };
+            self.note(head, &format!("{}. {item}", index + 1), Paint::Plain);
         }
     }
 

@@ -105,10 +105,10 @@ fn vapour(rows: &mut Rows) {
 /// Vector groups and joined terminals.
 fn vectors(rows: &mut Rows) {
     let pairs = [
-        ("Bb", TerminalPair::Bb),
-        ("Cc", TerminalPair::Cc),
-        ("Bc", TerminalPair::Bc),
-        ("Cb", TerminalPair::Cb),
+        ("Bb", TerminalPair::BB),
+        ("Cc", TerminalPair::CC),
+        ("Bc", TerminalPair::BC),
+        ("Cb", TerminalPair::CB),
     ];
     for (supply, line_ratio) in [(400.0, 110.0 / 21.0), (230.0, 1.0), (400.0, 0.8)] {
         for clock in 0..12_u8 {

@@ -212,32 +212,77 @@ pub fn possible_group(text: &str) -> bool {
     parse_group(text).is_ok()
 }
 
-/// The pair of terminals between which a voltage is read while A and a are joined.
+/// One terminal of the joined-terminals test: side and phase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum TerminalPair {
-    /// B of the higher side to b of the lower side.
-    Bb,
-    /// C to c.
-    Cc,
-    /// B to c.
-    Bc,
-    /// C to b.
-    Cb,
+struct Terminal {
+    /// On the higher side.
+    higher: bool,
+    /// 0 for A, 1 for B, 2 for C.
+    phase: u8,
 }
 
+impl Terminal {
+    /// `A`, `B`, `C` of the higher side, `a`, `b`, `c` of the lower one.
+    fn parse(letter: char) -> Option<Self> {
+        let higher = letter.is_ascii_uppercase();
+        let phase = match letter.to_ascii_uppercase() {
+            'A' => 0,
+            'B' => 1,
+            'C' => 2,
+            _ => return None,
+        };
+        Some(Self { higher, phase })
+    }
+
+    /// Where the terminal stands in the plane (V) while A and a are at zero; `turn`: lag of the lower side in rad.
+    fn position(self, upper: f64, lower: f64, turn: f64) -> (f64, f64) {
+        let (line, turn) = if self.higher {
+            (upper, 0.0)
+        } else {
+            (lower, turn)
+        };
+        let at = |phase: u8| {
+            let angle = -2.0 * PI / 3.0 * f64::from(phase) - turn;
+            let length = line / 3.0_f64.sqrt();
+            (length * angle.cos(), length * angle.sin())
+        };
+        let (own, joined) = (at(self.phase), at(0));
+        (own.0 - joined.0, own.1 - joined.1)
+    }
+}
+
+/// The pair of terminals between which a voltage is read while A and a are joined.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct TerminalPair(Terminal, Terminal);
+
 impl TerminalPair {
-    /// Reads `Bb`, `Cc`, `Bc` or `Cb`; `None` for anything else.
+    /// B of the higher side to b of the lower side.
+    pub const BB: Self = Self::crossed(1, 1);
+    /// C to c.
+    pub const CC: Self = Self::crossed(2, 2);
+    /// B to c.
+    pub const BC: Self = Self::crossed(1, 2);
+    /// C to b.
+    pub const CB: Self = Self::crossed(2, 1);
+
+    const fn crossed(upper: u8, lower: u8) -> Self {
+        Self(
+            Terminal {
+                higher: true,
+                phase: upper,
+            },
+            Terminal {
+                higher: false,
+                phase: lower,
+            },
+        )
+    }
+
+    /// Reads two letters, capital for the higher side: `Bb`, `Cb`, `AB`, `bc`; `None` for anything else.
     pub fn parse(text: &str) -> Option<Self> {
-        let named = [
-            ("Bb", Self::Bb),
-            ("Cc", Self::Cc),
-            ("Bc", Self::Bc),
-            ("Cb", Self::Cb),
-        ];
-        named
-            .iter()
-            .find(|(name, _)| *name == text)
-            .map(|(_, pair)| *pair)
+        let mut letters = text.chars().map(Terminal::parse);
+        let pair = Self(letters.next()??, letters.next()??);
+        letters.next().is_none().then_some(pair)
     }
 }
 
@@ -260,17 +305,10 @@ pub fn joined_voltage(
     }
     let upper = positive(supply, "the supply voltage must be above zero")?;
     let lower = upper / positive(line_ratio, "the voltage ratio must be above zero")?;
-    let turn = match pair {
-        TerminalPair::Bb | TerminalPair::Cc => 0.0,
-        TerminalPair::Bc => PI / 3.0,
-        TerminalPair::Cb => -PI / 3.0,
-    };
-    let angle = f64::from(clock) * PI / 6.0 + turn;
-    Ok(
-        (upper * upper + lower * lower - 2.0 * upper * lower * angle.cos())
-            .max(0.0)
-            .sqrt(),
-    )
+    let turn = f64::from(clock) * PI / 6.0;
+    let from = pair.0.position(upper, lower, turn);
+    let to = pair.1.position(upper, lower, turn);
+    Ok((from.0 - to.0).hypot(from.1 - to.1))
 }
 
 /// The four voltages (V) read in the test with A and a joined.
@@ -311,10 +349,10 @@ pub fn fitting_clocks(
         let mut all = true;
         let JoinedReadings { bb, cc, bc, cb } = readings;
         for (pair, read) in [
-            (TerminalPair::Bb, bb),
-            (TerminalPair::Cc, cc),
-            (TerminalPair::Bc, bc),
-            (TerminalPair::Cb, cb),
+            (TerminalPair::BB, bb),
+            (TerminalPair::CC, cc),
+            (TerminalPair::BC, bc),
+            (TerminalPair::CB, cb),
         ] {
             all &= (joined_voltage(clock, supply, line_ratio, pair)? - read).abs() <= tolerance;
         }
@@ -441,22 +479,22 @@ mod tests {
         let ratio = 110.0 / 21.0;
         for (clock, (bb, bc, cb)) in (0_u8..).zip(table) {
             near(
-                joined_voltage(clock, 400.0, ratio, TerminalPair::Bb).unwrap(),
+                joined_voltage(clock, 400.0, ratio, TerminalPair::BB).unwrap(),
                 bb,
                 0.005,
             );
             near(
-                joined_voltage(clock, 400.0, ratio, TerminalPair::Cc).unwrap(),
+                joined_voltage(clock, 400.0, ratio, TerminalPair::CC).unwrap(),
                 bb,
                 0.005,
             );
             near(
-                joined_voltage(clock, 400.0, ratio, TerminalPair::Bc).unwrap(),
+                joined_voltage(clock, 400.0, ratio, TerminalPair::BC).unwrap(),
                 bc,
                 0.005,
             );
             near(
-                joined_voltage(clock, 400.0, ratio, TerminalPair::Cb).unwrap(),
+                joined_voltage(clock, 400.0, ratio, TerminalPair::CB).unwrap(),
                 cb,
                 0.005,
             );
@@ -487,10 +525,33 @@ mod tests {
                 .is_empty()
         );
         assert!(sequence_reversed(readings.bb, readings.cc, 2.0));
-        assert!(joined_voltage(12, 400.0, 5.0, TerminalPair::Bb).is_err());
-        assert!(joined_voltage(1, 400.0, 0.0, TerminalPair::Bb).is_err());
-        assert_eq!(TerminalPair::parse("Cb"), Some(TerminalPair::Cb));
-        assert_eq!(TerminalPair::parse("Ab"), None);
+        assert!(joined_voltage(12, 400.0, 5.0, TerminalPair::BB).is_err());
+        assert!(joined_voltage(1, 400.0, 0.0, TerminalPair::BB).is_err());
+        assert_eq!(TerminalPair::parse("Cb"), Some(TerminalPair::CB));
+        for text in ["Xb", "B", "Bbb", ""] {
+            assert_eq!(TerminalPair::parse(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn every_pair_of_terminals_has_its_voltage() {
+        let ratio = 110.0 / 21.0;
+        let between =
+            |pair| joined_voltage(11, 400.0, ratio, TerminalPair::parse(pair).unwrap()).unwrap();
+        let lower = 400.0 / ratio;
+        for (pair, volts) in [
+            ("AB", 400.0),
+            ("CA", 400.0),
+            ("bc", lower),
+            // A and a are one point.
+            ("Aa", 0.0),
+            ("Ab", lower),
+            ("cA", lower),
+            ("aB", 400.0),
+            ("bC", 407.22),
+        ] {
+            near(between(pair), volts, 0.005);
+        }
     }
 
     #[test]

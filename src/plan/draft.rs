@@ -153,6 +153,14 @@ impl Gatherer<'_, '_> {
             .map(|text| tree.unquoted(text).into())
     }
 
+    fn texts_in(&self, node: NodeId) -> Vec<Arc<str>> {
+        let tree = self.tree();
+        tree.children(node)
+            .filter(|child| tree.kind(*child) == NodeKind::TextPart)
+            .map(|text| tree.unquoted(text).into())
+            .collect()
+    }
+
     fn document(&mut self) {
         let root = self.tree().root();
         for statement in self.children(root) {
@@ -376,6 +384,7 @@ impl Gatherer<'_, '_> {
                 NodeKind::Decide => below.decide = self.decide(child),
                 NodeKind::SourceLine => below.rationale.source = self.source(child),
                 NodeKind::Because => below.rationale.because = self.text_in(child),
+                NodeKind::Look => below.rationale.look = self.texts_in(child),
                 NodeKind::Caution => below.rationale.caution = self.text_in(child),
                 NodeKind::SeverityLine => below.rationale.severity = self.severity(child),
                 _ => {}
@@ -603,6 +612,7 @@ impl Gatherer<'_, '_> {
             // The old source does not stand behind the new limit.
             item.rationale.source = None;
             item.rationale.because = None;
+            item.rationale.look = Vec::new();
         }
         if !below.limits.is_empty() {
             item.limits = below

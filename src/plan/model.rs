@@ -137,6 +137,8 @@ pub struct Rationale {
     pub source: Option<Source>,
     /// What a failure usually means.
     pub because: Option<Arc<str>>,
+    /// What to look at first, in that order.
+    pub look: Vec<Arc<str>>,
     /// The usual safety caution.
     pub caution: Option<Arc<str>>,
     /// The weight of a failure.

@@ -5,7 +5,7 @@ use super::tree::NodeKind;
 /// True when `child` may stand directly below `parent`.
 pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
     use NodeKind::*;
-    let rationale = matches!(child, SourceLine | Because | Caution | SeverityLine);
+    let rationale = matches!(child, SourceLine | Because | Look | Caution | SeverityLine);
     match parent {
         Document => matches!(
             child,

@@ -27,6 +27,12 @@ impl Parser<'_> {
             }
             Register | RegisterChoice => self.name("the register's name"),
             Title | Note | Found | Because | Caution => self.text("a text in quotes"),
+            Look => {
+                self.text("a text in quotes");
+                while self.eat(TokenKind::Comma) {
+                    self.text("another text in quotes");
+                }
+            }
             Decide => self.name("`simple` or `guarded`"),
             Set => self.set(),
             Role | Roles | Measures | After => self.names("a name"),

@@ -51,7 +51,7 @@ node_kinds! {
     DesignPlan => "design-plan", Need => "need", May => "may", StagePlan => "stage-plan",
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
     ColumnPlan => "column-plan", Calc => "calc", Check => "check", Require => "require",
-    Limit => "limit", SourceLine => "source", Because => "because", Caution => "caution",
+    Limit => "limit", SourceLine => "source", Because => "because", Look => "look", Caution => "caution",
     SeverityLine => "severity", Causes => "causes", Hold => "point-plan", Witness => "point-plan",
     Review => "point-plan", Tighten => "tighten", Relax => "relax", Drop => "drop", Add => "add",
     // Register statements.

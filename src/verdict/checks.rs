@@ -3,7 +3,7 @@
 use super::Judge;
 use super::evaluate::{Env, Stop};
 use super::explain::Explainer;
-use super::limits::{failing, first_text, shown};
+use super::limits::{failing, first_list, first_text, shown};
 use crate::finding::rules;
 use crate::finding::{Finding, Reasoning, Severity};
 use crate::plan::value::Value;
@@ -222,6 +222,7 @@ impl Judge<'_> {
             .clone()
             .or_else(|| check.rationale.source.clone());
         reasoning.because = first_text(&require.rationale.because, &check.rationale.because);
+        reasoning.look = first_list(&require.rationale.look, &check.rationale.look);
         reasoning.caution = first_text(&require.rationale.caution, &check.rationale.caution)
             .or_else(|| {
                 check.stage.and_then(|stage| {

@@ -111,10 +111,10 @@ mod tests {
     fn readings(clock: u8, crossed: bool) -> JoinedReadings {
         let read = |pair| joined_voltage(clock, 400.0, 5.5, pair).unwrap();
         let [bb, cc, bc, cb] = [
-            TerminalPair::Bb,
-            TerminalPair::Cc,
-            TerminalPair::Bc,
-            TerminalPair::Cb,
+            TerminalPair::BB,
+            TerminalPair::CC,
+            TerminalPair::BC,
+            TerminalPair::CB,
         ]
         .map(read);
         if crossed {

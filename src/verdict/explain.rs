@@ -31,6 +31,8 @@ struct Gathered {
     steps: Vec<String>,
     seen: FxHashSet<String>,
     places: FxHashSet<Place>,
+    /// Units written in the formula that is explained: what is of their dimension is shown in them.
+    units: Vec<Unit>,
 }
 
 impl<'a> Explainer<'a> {
@@ -56,7 +58,10 @@ impl<'a> Explainer<'a> {
 
     /// The reasoning of one expression: inputs, formula, steps.
     pub fn reasoning(&self, expr: &Expr, env: Env<'_>) -> Reasoning {
-        let mut gathered = Gathered::default();
+        let mut gathered = Gathered {
+            units: self.units_in(expr),
+            ..Gathered::default()
+        };
         let formula = self.flat(expr.place);
         let put_in = self.put_in(expr, env, &mut gathered);
         let mut steps = gathered.steps;
@@ -80,6 +85,23 @@ impl<'a> Explainer<'a> {
             steps,
             ..Reasoning::default()
         }
+    }
+
+    /// The units that the literals of an expression are written in.
+    fn units_in(&self, expr: &Expr) -> Vec<Unit> {
+        let mut units = Vec::new();
+        expr.walk(&mut |part| {
+            if !matches!(part.node, ExprNode::Literal(Value::Quantity(_))) {
+                return;
+            }
+            let text = self.flat(part.place);
+            if let Some((_, unit)) = text.split_once(' ')
+                && let Ok(unit) = parse_unit(unit)
+            {
+                units.push(unit);
+            }
+        });
+        units
     }
 
     /// The text of an expression with every reference replaced by its value.
@@ -258,7 +280,11 @@ impl<'a> Explainer<'a> {
             let name = format!("{}{index}", calc.name);
             let outcome = self.evaluator.calc(id, *slot);
             let value = match &outcome {
-                Ok(value) => self.value(value, None),
+                Ok(value) => {
+                    let mut units = self.units_in(&calc.expr);
+                    units.extend(gathered.units.iter().cloned());
+                    self.value(value, unit_of(value, &units))
+                }
                 Err(_) => "?".to_owned(),
             };
             if gathered.seen.insert(name.clone()) && gathered.steps.len() < MOST_STEPS {
@@ -505,4 +531,22 @@ fn flatten(text: &str) -> String {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+/// The unit among these in which a value is best shown. A share is left alone: 3.2 is not 320 %.
+fn unit_of<'u>(value: &Value, units: &'u [Unit]) -> Option<&'u Unit> {
+    let quantity = match value {
+        Value::Quantity(quantity) => quantity,
+        Value::List(items) => match items.first() {
+            Some(Value::Quantity(quantity)) => quantity,
+            _ => return None,
+        },
+        _ => return None,
+    };
+    if quantity.dimension.is_none() || quantity.point {
+        return None;
+    }
+    units
+        .iter()
+        .find(|unit| unit.dimension == quantity.dimension)
 }

@@ -333,6 +333,7 @@ impl<'a> Judge<'a> {
             .clone()
             .or_else(|| rationale.source.clone());
         reasoning.because = first_text(&limit.rationale.because, &rationale.because);
+        reasoning.look = first_list(&limit.rationale.look, &rationale.look);
         reasoning.caution =
             first_text(&limit.rationale.caution, &rationale.caution).or_else(|| {
                 plan.stages[reading.stage.index()]
@@ -527,6 +528,15 @@ pub(super) fn first_text(
     inherited: &Option<std::sync::Arc<str>>,
 ) -> Option<String> {
     own.as_ref().or(inherited.as_ref()).map(ToString::to_string)
+}
+
+/// The texts of the limit or requirement itself, else those of what it belongs to.
+pub(super) fn first_list(
+    own: &[std::sync::Arc<str>],
+    inherited: &[std::sync::Arc<str>],
+) -> Vec<String> {
+    let list = if own.is_empty() { inherited } else { own };
+    list.iter().map(ToString::to_string).collect()
 }
 
 /// A few names, and how many more.

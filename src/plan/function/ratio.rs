@@ -74,7 +74,7 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
         "group": "the vector group, of its first pair; or a clock number",
         "u": "line voltage applied to the winding of highest voltage",
         "line-ratio": "ratio of the line voltages at this tapping",
-        "pair": "the two terminals: Bb, Cc, Bc or Cb",
+        "pair": "the two terminals, capitals on the higher side: Bb, Cb, AB, bc and so on",
     ],
     variadic: false,
     check: |types| {
@@ -93,8 +93,11 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
     evaluate: |values| {
         let clock = clock_of(values)?;
         let pair = word(values, 3)?;
-        let pair = TerminalPair::parse(pair)
-            .ok_or_else(|| EvaluationFault(format!("expected Bb, Cc, Bc or Cb, found `{pair}`")))?;
+        let pair = TerminalPair::parse(pair).ok_or_else(|| {
+            EvaluationFault(format!(
+                "expected two of A, B, C, a, b, c such as Bb, found `{pair}`"
+            ))
+        })?;
         answer_of(
             "voltage",
             phasor::joined_voltage(clock, number(values, 1)?, number(values, 2)?, pair),
@@ -102,7 +105,7 @@ pub(super) static JOINED_VOLTAGE: Function = Function {
     },
     meaning: "The voltage between two terminals when A and a are joined and the neutrals float: it proves \
         the clock number.",
-    formula: "sqrt(u² + v² - 2 u v cos(30° clock + turn)), v = u / line-ratio; turn = 0 for Bb and Cc, 60° \
+    formula: "for two sides sqrt(u² + v² - 2 u v cos(30° clock + turn)), v = u / line-ratio; turn = 0 for Bb and Cc, 60° \
         for Bc, -60° for Cb",
     source: "physics",
     example: "joined-voltage(\"YNd11\", 400 V, 5.2381, \"Cb\") -> 407.224 V",
@@ -186,7 +189,7 @@ mod tests {
             refused("joined-voltage", &by_number("11 A"))
                 .starts_with("expected a vector group or a clock number, found current")
         );
-        let values = [name("YNd11"), q("400 V"), ratio, name("Aa")];
-        assert!(refused("joined-voltage", &values).contains("found `Aa`"));
+        let values = [name("YNd11"), q("400 V"), ratio, name("Ax")];
+        assert!(refused("joined-voltage", &values).contains("found `Ax`"));
     }
 }

@@ -89,14 +89,15 @@ def joined(clock, supply, ratio, pair):
     upper = [supply / math.sqrt(3) * z for z in LEGS]
     lag = cmath.exp(-1j * math.pi / 6 * clock)
     lower = [supply / ratio / math.sqrt(3) * lag * z for z in LEGS]
-    large = dict(zip("ABC", (z - upper[0] for z in upper)))
-    small = dict(zip("abc", (z - lower[0] for z in lower)))
-    return abs(large[pair[0]] - small[pair[1]])
+    at = dict(zip("ABC", (z - upper[0] for z in upper)))
+    at.update(zip("abc", (z - lower[0] for z in lower)))
+    return abs(at[pair[0]] - at[pair[1]])
 
 
 @route("numpy", "joined-voltage")
 def joined_voltage(group, supply, ratio, pair):
-    return joined(winding_names(group)[1][1], supply, ratio, pair)
+    clock = winding_names(group)[1][1] if isinstance(group, str) else group
+    return joined(clock, supply, ratio, pair)
 
 
 def between(edges, nodes):
