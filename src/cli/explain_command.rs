@@ -1,21 +1,22 @@
-//! `stagebook explain`: what a rule, a function or a unit means.
+//! `stagebook explain`: what a rule, a function, a unit or a built-in plan says.
 
 use clap::Args;
 
 use super::{Answer, Screen, explain_list, explain_pages};
 use crate::finding::catalogue;
-use crate::plan::function;
+use crate::plan::{builtin, function};
 use crate::quantity::{self, UnitFault};
 
 /// What the long help says.
 pub const LONG: &str = "Tells what a rule, a function of the plan language or a unit of measurement means: formula, units, \
-source and example. With no word it lists all of them.\n\n  stagebook explain hold-passed\n  \
-stagebook explain resistance-at\n  stagebook explain \"N/mm^2\"";
+source and example; or gives the text of a built-in plan. With no word it lists all of them.\n\n  \
+stagebook explain hold-passed\n  stagebook explain resistance-at\n  stagebook explain \"N/mm^2\"\n  \
+stagebook explain oil-immersed-power";
 
 /// The arguments of `explain`.
 #[derive(Debug, Args)]
 pub struct Arguments {
-    /// A rule, a function or a unit
+    /// A rule, a function, a unit or a built-in plan
     #[arg(value_name = "WORD")]
     pub word: Option<String>,
 }
@@ -37,6 +38,10 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     }
     if let Some(page) = explain_pages::unit(word, screen) {
         pages.push(page);
+    }
+    if let Some(plan) = builtin::find(word) {
+        // The document itself, so that it can be kept in a file and read like any other plan.
+        pages.push(plan.text.to_owned());
     }
     if pages.is_empty() {
         return Err(unknown(word));
@@ -60,7 +65,14 @@ fn unknown(word: &str) -> String {
             quantity::unit_definitions().iter().map(|unit| unit.symbol),
         ),
     };
-    let found: Vec<String> = [("rule", rules), ("function", functions), ("unit", units)]
+    let plans = nearest(word, builtin::BUILTIN_PLANS.iter().map(|plan| plan.name));
+    let kinds = [
+        ("rule", rules),
+        ("function", functions),
+        ("unit", units),
+        ("plan", plans),
+    ];
+    let found: Vec<String> = kinds
         .into_iter()
         .filter_map(|(kind, near)| near.map(|near| format!("the {kind} `{near}`")))
         .collect();
@@ -69,7 +81,7 @@ fn unknown(word: &str) -> String {
         _ => format!("nearest: {}", found.join(", ")),
     };
     format!(
-        "expected a rule, a function or a unit, found `{}`; {nearest}",
+        "expected a rule, a function, a unit or a built-in plan, found `{}`; {nearest}",
         crate::finding::printable::text(word)
     )
 }
@@ -118,6 +130,13 @@ mod tests {
                 "{}",
                 rule.name
             );
+        }
+    }
+
+    #[test]
+    fn a_built_in_plan_is_given_as_its_text() {
+        for plan in builtin::BUILTIN_PLANS {
+            assert_eq!(explain(plan.name).as_deref(), Ok(plan.text));
         }
     }
 

@@ -4,12 +4,13 @@ use super::Screen;
 use super::layout::{pad, widest};
 use crate::finding::catalogue;
 use crate::finding::terminal::{Paint, severity_paint, wrap};
-use crate::{plan::function, quantity};
+use crate::plan::{builtin, function};
+use crate::quantity;
 
 /// The list is at most this wide.
 const WIDTH: usize = 100;
 
-/// All rules with their severity and sentence, all functions by subject, all units.
+/// All rules with their severity and sentence, all functions by subject, all units, the built-in plans.
 pub(super) fn list(screen: &Screen) -> String {
     let mut out = String::new();
     heading("rules", screen, &mut out);
@@ -69,6 +70,17 @@ pub(super) fn list(screen: &Screen) -> String {
         "  with the SI prefixes where they make sense, and products such as N/mm^2 or mbar*l/s",
         &mut out,
     );
+    out.push('\n');
+    heading("built-in plans", screen, &mut out);
+    let width = widest(builtin::BUILTIN_PLANS.iter().map(|plan| plan.name));
+    for plan in builtin::BUILTIN_PLANS {
+        let what = if plan.whole {
+            "for a unit to name or a works to extend"
+        } else {
+            "a part that they extend"
+        };
+        push(&format!("  {}  {what}", pad(plan.name, width)), &mut out);
+    }
     out
 }
 

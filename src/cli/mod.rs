@@ -85,7 +85,7 @@ pub enum Command {
     /// Write a new record for a plan, with everything that is asked for kept open
     #[command(long_about = start_command::LONG)]
     Start(start_command::Arguments),
-    /// Tell what a rule, a function or a unit means
+    /// Tell what a rule, a function, a unit or a built-in plan says
     #[command(long_about = explain_command::LONG)]
     Explain(explain_command::Arguments),
     /// Compute an expression of the plan language, with units
