@@ -55,7 +55,7 @@ fn warnings_alone_do_not_fail() {
             .any(|(_, _, severity)| severity == "warning")
     );
     let text = std::fs::read_to_string(works().join(CLEAN)).expect("part of the project");
-    let text = text.replace("  burr = 0.015 mm", "  burr = 0.025 mm");
+    let text = text.replace("  burr = 0.016 mm", "  burr = 0.026 mm");
     let said = stagebook_reads(
         &works(),
         &["check", "-", "--name", "units/x.ubr", "--as", "json"],

@@ -33,6 +33,8 @@ const SETS: &[&str] = &[
     "accessory=gas-relay,oil-surge-relay,radiators,conservator,breather,relief-device,oil-level-gauge,\
      tap-changer-drive,oil-thermometer,winding-thermometer,marshalling-box,cable-trays,fans",
     "--set",
+    "air-gap=1U-to-1V,1W-to-conservator,2U-to-radiators",
+    "--set",
     "terminal=1U,1V,1W",
     "--set",
     "response-curve=HV-U,HV-V,HV-W,LV-U,LV-V,LV-W",
@@ -124,6 +126,11 @@ fn filled(text: &str) -> String {
             let member = member.split(']').next().unwrap_or_default();
             let level = value("lightning-impulse", member);
             out.push_str(&format!("  lightning-impulse[{member}] = {level}\n"));
+        } else if line.starts_with("  # table impedance-at-end") {
+            for end in ["first", "last"] {
+                let level = value("impedance-at-end", &format!("HV-LV, {end}"));
+                out.push_str(&format!("  impedance-at-end[HV-LV, {end}] = {level}\n"));
+            }
         } else if is_open && line.contains(" = ?") {
             let name = cells[0];
             out.push_str(&format!("  {name} = {}\n", value(name, "")));

@@ -134,7 +134,7 @@ fn a_temperature_rise_test_through_the_built_in_plan() {
         })
         .collect();
     let unit = format!(
-        "unit KFT-0500-1\n  plan p\ndesign\n  windings = HV, LV\n  temperature-constant[HV] = 235 K\n  oil-exponent = 0.9\n  \
+        "unit KFT-0500-1\n  plan p\ndesign\n  windings = HV, LV\n  without-terminals = none\n  temperature-constant[HV] = 235 K\n  oil-exponent = 0.9\n  \
          winding-exponent = 1.6\nstage type-tests\n  ambient = 22.5 °C\n  top-oil = 71.8 °C\n  bottom-oil = 47.2 °C\n  \
          loss-fed = 196.0 kW\n  total-loss = 202.665 kW\n  cold-resistance[HV] = 0.5840 ohm at 20.0 °C\n  \
          current-fed[HV] = 205.0 A\n  rise-current[HV] = 209.95 A\n  oil-at-shutdown[HV] = 57.0 °C\n  \

@@ -20,7 +20,7 @@ from making import build_stages as build
 from making import test_stages as tests
 from making.design import AutoConnected, SeparateWindings
 from making.design_block import head, write_design
-from making.faults import Planter, spread, turn_error, turns_deviation
+from making.faults import Planter, spread, turn_error, turns_deviation, upper_turns
 from making.unit import Unit
 from making.writer import Writer
 
@@ -130,8 +130,9 @@ def faulty_unit():
     p.insert("stage core-and-winding-assembly", "tools-counted", "  tools-counted = yes  #! duplicate-reading")
     p.change("stage core-and-winding-assembly", "release H40", "2026-03-11", "2026-03-10", "release-before-reading")
 
-    # whole-turn and phases-alike fail on all 17 tappings; each is told once, at its worst
-    p.expect_worst("stage connections", d, (("check-failed", turn_error), ("check-failed", spread)))
+    # whole-turn, whole-turn-upper and phases-alike fail on all 17 tappings; each is told once, at its worst
+    p.expect_worst("stage connections", d,
+                   (("check-failed", turn_error), ("check-failed", upper_turns), ("check-failed", spread)))
     p.change("stage connections", "open-corner", "with VM-6", "with TTR-1", "instrument-out-of-calibration")
     p.change("stage connections", "joined-supply", "with VM-6", "with TP-11", "instrument-does-not-measure")
     p.insert("stage connections", "joined-Cb",
@@ -184,9 +185,10 @@ def exchanged_leads():
     exchanged = {4: 5, 5: 4, 13: 14, 14: 13}
     as_far_as_connections(w, u, lambda pair, tap, p: u.ratio(pair, exchanged.get(tap, tap) if p == "W" else tap, p))
     p = Planter(w.text())
-    # ratio-on-tapping, whole-turn and phases-alike fail on four tappings; each is told once, at its worst
+    # ratio-on-tapping, whole-turn, whole-turn-upper and phases-alike fail on four tappings; each is told once, at its worst
     p.expect_worst("stage connections", u.d,
-                   (("check-failed", turns_deviation), ("check-failed", turn_error), ("check-failed", spread)))
+                   (("check-failed", turns_deviation), ("check-failed", turn_error), ("check-failed", upper_turns),
+                    ("check-failed", spread)))
     without_releases(p)
     (FAULTS / "KFT-0413-2.ubr").write_text(p.text(), encoding="utf-8")
 

@@ -199,7 +199,11 @@ impl Notes<'_> {
             let head = if index == 0 { "inputs" } else { "" };
             let name = printable::text(&input.name);
             let value = printable::text(&input.value);
-            let mut line = format!("{name:<names$} = {value}");
+            let mut line = match value.is_empty() {
+                // `and 3 more` has no value.
+                true => name.to_string(),
+                false => format!("{name:<names$} = {value}"),
+            };
             if let Some(place) = input.place.and_then(|place| place_words(place, sources)) {
                 let gap = values.saturating_sub(length(&input.value)) + 2;
                 line.push_str(&" ".repeat(gap));

@@ -466,6 +466,12 @@ impl ValueReader<'_> {
             {
                 self.tree.text_of(node).into()
             }
+            // `YNyn0+d` is no name: it is written in quotes.
+            None if self.tree.kind(node) == NodeKind::TextPart
+                && matches!(wanted.kind, Kind::VectorGroup) =>
+            {
+                self.tree.unquoted(node).into()
+            }
             None => return self.wrong_kind(node, wanted, ""),
         };
         if let Kind::Choice(choices) = wanted.kind
@@ -483,7 +489,7 @@ impl ValueReader<'_> {
             return self.wrong_kind(
                 node,
                 wanted,
-                "write the connection symbol of IEC 60076-1, such as YNd11 or YNa0d11",
+                "write the connection symbol of IEC 60076-1, such as YNd11 or YNa0d11; one with a plus in quotes, \"YNyn0+d\"",
             );
         }
         Recorded::Value(Value::Name(word))

@@ -177,7 +177,7 @@ impl Judge<'_> {
             .map(|(name, value)| {
                 let direction = if *value > median { "high" } else { "low" };
                 format!(
-                    "{name} stands apart, {direction} by {:.2} % of the median: a joint, a lead, a strand or a selector contact of that phase",
+                    "{name} stands apart, {direction} by {:.2} % of the median: a joint, a lead or a strand of that phase; on a tapped winding a selector contact",
                     ((value / median - 1.0) * 100.0).abs()
                 )
             })

@@ -5,6 +5,7 @@ use super::Judge;
 use super::evaluate::Env;
 use crate::physics::phasor::{JoinedReadings, fitting_clocks, recovered_clock, sequence_reversed};
 use crate::plan::*;
+use std::f64::consts::PI;
 
 /// Share of the supply within which a voltage fits (common practice, no source).
 const FITS: f64 = 0.01;
@@ -55,26 +56,45 @@ fn causes(supply: f64, ratio: f64, readings: JoinedReadings, asked: i64) -> Vec<
             )]
         };
     }
-    if sequence_reversed(readings.bb, readings.cc, tolerance) {
-        // As they would read with b and c in each other's place.
-        let crossed = fitting(JoinedReadings {
-            bb: readings.bc,
-            cc: readings.cb,
-            bc: readings.bb,
-            cb: readings.cc,
-        });
-        return match crossed.as_slice() {
-            [clock] if i64::from(*clock) == asked => vec![format!(
-                "with b and c in each other's place the readings fit clock number {asked}: these two leads of one side are crossed"
-            )],
-            [clock] => vec![format!(
-                "with b and c in each other's place the readings fit clock number {clock}: two leads of one side are crossed, and that side is turned as well"
-            )],
-            _ => vec![
-                "B to b and C to c differ, so the phase sequence of one side is reversed: two of its leads are crossed"
-                    .to_owned(),
-            ],
+    if found.is_empty() {
+        let fits = |expected: JoinedReadings| {
+            let pairs = [
+                (expected.bb, readings.bb),
+                (expected.cc, readings.cc),
+                (expected.bc, readings.bc),
+                (expected.cb, readings.cb),
+            ];
+            pairs.iter().all(|(a, b)| (a - b).abs() <= tolerance)
         };
+        let crossings = [(1, 2), (0, 1), (0, 2)];
+        for (one, other) in crossings {
+            if fits(with_leads_crossed(supply, ratio, asked, one, other)) {
+                return vec![format!(
+                    "with {} and {} in each other's place the readings fit clock number {asked}: these two leads of one side are crossed",
+                    LETTERS[one], LETTERS[other]
+                )];
+            }
+        }
+        for (coil, letter) in LETTERS.iter().enumerate() {
+            if fits(with_coil_reversed(supply, ratio, asked, coil)) {
+                return vec![format!(
+                    "the readings are those of clock number {asked} with coil {letter} of a star turned round"
+                )];
+            }
+        }
+        for clock in 0..12 {
+            if fits(with_leads_crossed(supply, ratio, clock, 1, 2)) {
+                return vec![format!(
+                    "with b and c in each other's place the readings fit clock number {clock}: two leads of one side are crossed, and that side is turned as well"
+                )];
+            }
+        }
+        if sequence_reversed(readings.bb, readings.cc, tolerance) {
+            return vec![
+                "B to b and C to c differ: two leads of one side are crossed, or one coil is turned round"
+                    .to_owned(),
+            ];
+        }
     }
     if found.len() > 1 {
         let found: Vec<String> = found.iter().map(u8::to_string).collect();
@@ -89,6 +109,56 @@ fn causes(supply: f64, ratio: f64, readings: JoinedReadings, asked: i64) -> Vec<
         )],
         Err(_) => Vec::new(),
     }
+}
+
+/// The terminals of the lower side.
+const LETTERS: [&str; 3] = ["a", "b", "c"];
+
+/// What is read when the three phases of the lower side stand at these points (V) and A and a are joined.
+fn read(supply: f64, lower: [(f64, f64); 3]) -> JoinedReadings {
+    let upper = phases(supply, 0.0);
+    let place = |points: &[(f64, f64); 3], at: usize| {
+        (points[at].0 - points[0].0, points[at].1 - points[0].1)
+    };
+    let between = |high: usize, low: usize| {
+        let (a, b) = (place(&upper, high), place(&lower, low));
+        (a.0 - b.0).hypot(a.1 - b.1)
+    };
+    JoinedReadings {
+        bb: between(1, 1),
+        cc: between(2, 2),
+        bc: between(1, 2),
+        cb: between(2, 1),
+    }
+}
+
+/// The ends of three phases about their star point, for a line voltage and a lag in rad.
+fn phases(line: f64, lag: f64) -> [(f64, f64); 3] {
+    [0.0, 1.0, 2.0].map(|phase| {
+        let angle = -2.0 * PI / 3.0 * phase - lag;
+        let length = line / 3.0_f64.sqrt();
+        (length * angle.cos(), length * angle.sin())
+    })
+}
+
+/// As it reads with two leads of the lower side in each other's place.
+fn with_leads_crossed(
+    supply: f64,
+    ratio: f64,
+    clock: i64,
+    one: usize,
+    other: usize,
+) -> JoinedReadings {
+    let mut lower = phases(supply / ratio, clock as f64 * PI / 6.0);
+    lower.swap(one, other);
+    read(supply, lower)
+}
+
+/// As it reads with one coil of a star on the lower side turned round.
+fn with_coil_reversed(supply: f64, ratio: f64, clock: i64, coil: usize) -> JoinedReadings {
+    let mut lower = phases(supply / ratio, clock as f64 * PI / 6.0);
+    lower[coil] = (-lower[coil].0, -lower[coil].1);
+    read(supply, lower)
 }
 
 /// Which connection error moves the clock number by `steps`.
@@ -154,6 +224,21 @@ mod tests {
             found[0].contains("these two leads of one side are crossed"),
             "{found:?}"
         );
+        for (one, other, words) in [(0, 1, "a and b"), (0, 2, "a and c"), (1, 2, "b and c")] {
+            for asked in [0, 1, 5, 6, 11] {
+                let found = causes(
+                    400.0,
+                    5.5,
+                    with_leads_crossed(400.0, 5.5, asked, one, other),
+                    asked,
+                );
+                assert!(found[0].contains(words), "{words} for {asked}: {found:?}");
+            }
+        }
+        for (coil, letter) in LETTERS.iter().enumerate() {
+            let found = causes(400.0, 5.5, with_coil_reversed(400.0, 5.5, 0, coil), 0);
+            assert!(found[0].contains(&format!("coil {letter}")), "{found:?}");
+        }
         let found = causes(
             400.0,
             5.5,

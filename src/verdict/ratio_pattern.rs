@@ -74,16 +74,19 @@ impl Judge<'_> {
             .map_or(0.0, |(last, _)| (*last - values[0].0) as f64);
         if (slope * reach).abs() > 0.05 && crosses_zero(&values) {
             causes.push(
-                "right near the principal tapping and wrong in proportion to the distance from it: the change-over leads are exchanged, or the tappings are numbered from the other end"
+                "right near the principal tapping and wrong in proportion to the distance from it: the tappings are numbered from the other end, or the change-over leads of a reversing winding are exchanged"
                     .to_owned(),
             );
         }
         if spread < 0.0008 && mean.abs() > 0.0008 {
-            causes.extend(whole_turns(&turns, Some(mean)));
-            causes.push(format!(
-                "the same {:+.2} % at every tapping: the winding without tappings has a wrong number of turns in this phase",
-                mean * 100.0
-            ));
+            let whole = whole_turns(&turns, Some(mean));
+            if whole.is_empty() {
+                causes.push(format!(
+                    "the same {:+.2} % at every tapping: the winding without tappings has a wrong number of turns in this phase",
+                    mean * 100.0
+                ));
+            }
+            causes.extend(whole);
         } else if causes.is_empty() && wrong.len() == values.len() {
             causes.extend(whole_turns(&turns, Some(mean)));
         }

@@ -31,6 +31,7 @@ def winding(w, u, start):
             matrix(names, phases, lambda x, p: number(d.diameters[x][1] + r.uniform(-1.2, 1.0), 1)), "with TP-11")
     w.table("height(mm)", ["winding", *phases],
             matrix(names, phases, lambda x, p: number(d.free_height[x] + r.uniform(-3.5, 4), 1)), "with TP-11")
+    w.table("insulation-intact", ["winding", *phases], matrix(names, phases, lambda x, p: "yes"))
     w.table("ducts-free", ["winding", *phases], matrix(names, phases, lambda x, p: "yes"))
     w.table("joints", ["winding", *phases], matrix(names, phases, lambda x, p: 2 if x == names[0] else 0))
     w.line()
@@ -214,7 +215,7 @@ def drying(w, u, start, folder, log, minutes=2):
     w.line(f'  log oven from "{log}"  with OV-2')
     w.context("S.Rao", f"{end:%Y-%m-%d %H:%M}")
     w.reading("water-collected", f"{water * 0.985:.0f} kg", "with OV-2")
-    w.reading("equilibrium-pressure", "0.46 mbar", "at 112 °C", "with OV-2")
+    w.reading("equilibrium-pressure", "0.46 mbar", "at 115 °C", "with OV-2")
     w.line(f"  release H60 by D.Quill on {end + timedelta(minutes=25):%Y-%m-%d %H:%M}")
     return end + timedelta(minutes=40)
 
@@ -227,6 +228,7 @@ def clamping(w, u, opened):
     w.context("J.Lindqvist", f"{opened:%Y-%m-%d %H:%M}")
     w.reading("oven-opened", f"{opened:%Y-%m-%d %H:%M}")
     w.context("J.Lindqvist", f"{done:%Y-%m-%d %H:%M}")
+    w.reading("hall-humidity", "47 %", "with HM-1")
     w.reading("jack-diameter", f"{d.clamping_jack:.0f} mm", "with MM-3")
     w.reading("jack-count", f"{d.clamping_jacks}")
     w.table("", ["phase", "jack-pressure(bar)"],
@@ -270,7 +272,7 @@ def bushings(w, u, closed):
     w.context("J.Lindqvist", f"{closed:%Y-%m-%d %H:%M}")
     w.reading("tank-closed", f"{closed:%Y-%m-%d %H:%M}")
     w.context("T.Aldous", f"{tested:%Y-%m-%d %H:%M}")
-    plate = {n: 296 + r.randint(-6, 6) for n in d.condenser}
+    plate = u.plate
     w.table("", ["condenser-bushing", "plate-capacitance(pF)"], [[n, c] for n, c in plate.items()], "with CB-2")
     w.table("", ["condenser-bushing", "capacitance(pF)"],
             [[n, number(c + r.uniform(-1.5, 2), 1)] for n, c in plate.items()], "at 10 kV", "with CB-2")
@@ -309,6 +311,8 @@ def vacuum(w, u, start, closed, folder, log, minutes=2000):
     w.context("S.Rao", f"{start:%Y-%m-%d %H:%M}")
     w.reading("vacuum-started", f"{start:%Y-%m-%d %H:%M}")
     w.reading("dry-air-time", f"{dry_air:.1f} h", "with ST-1")
+    w.reading("dry-air-dew-point", "-51 °C", "with TH-4")
+    w.reading("dry-air-lowest-pressure", "8.5 kPa", "with MN-5")
     w.line(f'  log pumping from "{log}"  with VG-8')
     w.context("S.Rao", f"{start + timedelta(minutes=630):%Y-%m-%d %H:%M}")
     w.reading("leak-pressure-start", f"{first:.3f} mbar", "with VG-8")
@@ -339,6 +343,7 @@ def oil_filling(w, u, start, ieee=False):
     filled = start + timedelta(hours=7 if u.d.oil_mass < 30 else 13)
     w.context("S.Rao", f"{filled:%Y-%m-%d %H:%M}")
     w.reading("oil-temperature", "52 °C", "with FM-2")
+    w.reading("filling-started", f"{start + timedelta(hours=1):%Y-%m-%d %H:%M}")
     w.reading("filling-rate", "4.4 m^3/h", "with FM-2")
     w.reading("filling-pressure", "0.9 mbar", "with VG-8")
     w.reading("filling-valve", "bottom")
@@ -395,11 +400,13 @@ def accessories(w, u, day):
     w.reading("current-wiring-test", "2.5 kV", "at 60 s", "with HD-1")
     if d.tap_changer == "on-load":
         w.reading("counter-start", "14")
-        w.reading("counter-end", "352")
+        w.reading("counter-end", "310")
         w.reading("undervoltage-cycle-right", "yes")
     w.reading("positions-agree", "yes")
-    w.reading("fan-rotation-right", "yes")
+    w.reading("motors-turn-right", "yes")
     w.reading("relief-device-setting", "69 kPa", "with MN-5")
     w.reading("gas-relay-tested", "yes")
+    w.table("", ["air-gap", "clearance-in-air(mm)"], [[x, gap + r.randint(15, 60)] for x, gap in d.air_gaps.items()], "with TP-11")
     w.table("", ["paint-spot", "paint(um)"], [[s, r.randint(204, 242)] for s in range(1, 11)], "with PT-1")
     w.line(f"  reviewed R105 by D.Quill on {day + timedelta(days=1):%Y-%m-%d} 11:00")
+    w.line(f"  release H105 by M.Okafor on {day + timedelta(days=1):%Y-%m-%d} 13:30")

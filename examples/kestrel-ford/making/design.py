@@ -118,7 +118,7 @@ class SeparateWindings(Design):
     highest = {"HV": 123, "LV": 24}
     turns = {"HV": 880, "LV": 277}
     taps, principal, tap_step, tap_turns = 17, 9, 1.25, 11
-    tapped, first_position, tap_changer, arrangement = "HV", "most-turns", "on-load", "reversing"
+    tapped, first_position, tap_changer, arrangement, tapping_end = "HV", "most-turns", "on-load", "reversing", "neutral-end"
     regulating_turns = 88
     regulating_resistance_turn = RHO_20 * math.pi * 1.025 / 80.0
     section = {"HV": 70.0, "LV": 222.0}  # mm^2
@@ -141,6 +141,8 @@ class SeparateWindings(Design):
     bushings = ("1U", "1V", "1W", "1N", "2U", "2V", "2W")
     condenser = ("1U", "1V", "1W")
     transformers = {"T1U": (300, 1), "T1V": (300, 1), "T1W": (300, 1), "T2N": (1200, 1)}
+    air_gaps = {"1U-to-1V": 1100, "1W-to-conservator": 1100, "2U-to-radiators": 220}
+    altitude, wall = 320, 2.4
     accessories = ("gas-relay", "oil-surge-relay", "radiators", "conservator", "breather", "relief-device", "oil-level-gauge",
                    "tap-changer-drive", "oil-thermometer", "winding-thermometer", "marshalling-box", "cable-trays", "fans")
     cooling = "ONAF"
@@ -187,7 +189,7 @@ class AutoConnected(Design):
     highest = {"HV": 362, "LV": 145, "TV": 15}
     turns = {"HV": 598, "LV": 398, "TV": 69}
     taps, principal, tap_step, tap_turns = 5, 3, 2.5, 25
-    tapped, first_position, tap_changer, arrangement = "HV", "most-turns", "off-circuit", "linear"
+    tapped, first_position, tap_changer, arrangement, tapping_end = "HV", "most-turns", "off-circuit", "linear", "line-end"
     regulating_turns = 100
     section = {"HV": 170.0, "LV": 250.0, "TV": 720.0}
     diameters = {"TV": (870, 1010), "LV": (1130, 1350), "HV": (1500, 1740)}
@@ -209,6 +211,8 @@ class AutoConnected(Design):
     bushings = ("H1", "X1", "H0X0", "Y1", "Y2")
     condenser = ("H1", "X1")
     transformers = {"CT-H1": (1200, 5), "CT-X1": (2000, 5), "CT-H0X0": (2000, 5)}
+    air_gaps = {"H1-to-conservator": 2350, "H1-to-X1": 2350, "X1-to-cooler": 1300, "Y1-to-Y2": 220}
+    altitude, wall = 320, 2.9
     accessories = ("gas-relay", "radiators", "conservator", "breather", "relief-device", "oil-level-gauge", "oil-thermometer",
                    "winding-thermometer", "marshalling-box", "cable-trays", "fans", "pumps")
     cooling = "OFAF"

@@ -48,6 +48,7 @@ def write_design(w, d, rev="D", date="2026-01-19"):
         ("first-position", d.first_position),
         ("tap-changer", d.tap_changer),
         ("tapping-arrangement", d.arrangement),
+        ("tapping-end", d.tapping_end),
         ("regulating-turns", d.regulating_turns),
     )
     w.table("", ["winding", "conductor", "temperature-constant(K)", "conductor-resistivity(ohm*mm^2/m)", "conductor-section(mm^2)", "mean-diameter(mm)"],
@@ -79,13 +80,22 @@ def write_design(w, d, rev="D", date="2026-01-19"):
         ("bushings", names(d.bushings)),
         ("condenser-bushings", names(d.condenser)),
         ("current-transformers", names(d.transformers)),
+        ("air-gaps", names(d.air_gaps)),
+        ("altitude", f"{d.altitude} m"),
+        ("wall-length", f"{d.wall} m"),
+        ("standing-time", "72 h" if d.reference == 85 else "48 h"),
         ("accessories", names(d.accessories)),
         ("cooling", d.cooling),
         ("tank-gas-volume", f"{d.gas_volume} m^3"),
         ("oil-mass", f"{d.oil_mass} t"),
         ("paint-thickness", "200 um"),
         ("test-winding", d.test_winding),
+        ("without-terminals", "none"),
     )
+    w.table("", ["air-gap", "air-clearance(mm)"], list(d.air_gaps.items()))
+    w.table("", ["current-transformer", "ordered-ratio", "ordered-ratio-error(%)"],
+            [[x, number(a / b, 0), 1] for x, (a, b) in d.transformers.items()])
+    w.table("", ["bushing", "joint-torque(N*m)"], [[x, 100] for x in d.bushings])
     give(*((f"lightning-impulse[{x}]", f"{level} kV") for x, level in d.impulse.items()))
     give(*((f"chopped-impulse[{x}]", f"{level} kV") for x, level in d.chopped.items()))
     if d.switching:
@@ -98,6 +108,7 @@ def write_design(w, d, rev="D", date="2026-01-19"):
         ("oil-exponent", d.oil_exponent),
         ("winding-exponent", d.winding_exponent),
         ("special-tests", names(d.special)),
+        *([("zero-sequence-pair", "HV-LV")] if "zero-sequence-test" in d.special else []),
         ("response-curves", names(d.curves)),
         ("shipped-gas-filled", d.fill_gas),
         ("transport-mass", f"{d.transport_mass} t"),

@@ -77,6 +77,10 @@ def spread(d, tap, ratios):
     return (max(ratios) - min(ratios)) / (sum(ratios) / len(ratios))
 
 
+def upper_turns(d, tap, ratios):
+    return spread(d, tap, ratios) * d.turns_at(tap)
+
+
 def turns_deviation(d, tap, ratios):
     turns = d.turns_at(tap) / d.turns["LV"]
     return max(abs(ratio / turns - 1) for ratio in ratios)

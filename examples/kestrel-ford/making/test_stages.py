@@ -28,13 +28,15 @@ def routine_tests(w, u, start, moved):
             f"at {theta} °C", "with MR-04")
     base = {p: r.randint(5200, 9800) for p in d.paths}
     w.table("", ["insulation-path", "insulation-60s(Mohm)"], [[p, base[p]] for p in d.paths],
-            f"at {theta} °C", "with IR-5")
+            "at 5000 V", f"at {theta} °C", "with IR-5")
     w.table("", ["insulation-path", "insulation-600s(Mohm)"],
-            [[p, round(base[p] * r.uniform(1.7, 2.3))] for p in d.paths], f"at {theta} °C", "with IR-5")
+            [[p, round(base[p] * r.uniform(1.7, 2.3))] for p in d.paths], "at 5000 V", f"at {theta} °C", "with IR-5")
     w.table("", ["insulation-path", "tan-delta(%)"], [[p, number(r.uniform(0.19, 0.28), 2)] for p in d.paths],
-            f"at {theta} °C", "with CB-2")
+            "at 10 kV", f"at {theta} °C", "with CB-2")
     w.table("", ["insulation-path", "winding-capacitance(pF)"],
-            [[p, round(c * (1 + r.uniform(-0.02, 0.02)))] for p, c in d.farads.items()], "with CB-2")
+            [[p, c] for p, c in d.farads.items()], "with CB-2")
+    w.table("", ["condenser-bushing", "bushing-capacitance(pF)"], [[b, number(u.plate[b] * 1.006, 1)] for b in d.condenser],
+            "at 10 kV", "with CB-2")
     w.reading("core-insulation", f"{r.randint(900, 1500)} Mohm", "at 2500 V", "with IR-5")
 
     w.line()
@@ -43,6 +45,7 @@ def routine_tests(w, u, start, moved):
     w.reading("no-load-power", f"{measured / 1000:.2f} kW", "with PA-1")
     w.reading("no-load-mean-voltage", f"{mean:.0f} V", "with PA-1")
     w.reading("no-load-rms-voltage", f"{rms:.0f} V", "with PA-1")
+    w.reading("no-load-frequency", f"{d.frequency:.2f} Hz", "with PA-1")
     w.table("", ["phase", "no-load-current(A)"], [[p, i] for p, i in zip(phases, currents)], "with PA-1")
     if d.constant == 234.5:
         w.reading("no-load-oil-temperature", "20.8 °C", "with TH-4")
@@ -63,6 +66,8 @@ def routine_tests(w, u, start, moved):
     if ends:
         w.table("", ["pair", "end-tap", "end-current(A)", "end-voltage(V)"], ends, "with PA-1")
     w.reading("load-temperature", f"{loading} °C", "with TH-4")
+    if d.tap_changer == "on-load":
+        w.reading("counter-after-tests", "358")
     day = start + timedelta(days=1)
     w.line(f"  witnessed W110 by C.Moreau on {day:%Y-%m-%d} 15:30")
     w.line(f"  release H110 by M.Okafor on {day:%Y-%m-%d} 16:10")
@@ -123,7 +128,8 @@ def dielectric_tests(w, u, start):
     w.reading("induced-voltage-start", f"{day:%Y-%m-%d} 10:05")
     w.reading("induced-tap", d.principal)
     w.reading("induced-frequency", f"{frequency:.0f} Hz", "with HD-1")
-    w.reading("induced-voltage", f"{math.ceil(rated * 1.8) + 0.6:g} kV", "with HD-1")
+    multiple = 2 if d.three else 1.8  # up to Um 170 kV after IEC twice rated
+    w.reading("induced-voltage", f"{math.ceil(rated * multiple) + 0.6:g} kV", "with HD-1")
     w.reading("induced-time", f"{120 * d.frequency / frequency:.0f} s", "with ST-1")
     w.reading("discharge-hour-voltage", f"{math.ceil(rated * 1.58) + 0.5:g} kV", "with HD-1")
     floor = {t: r.randint(18, 27) for t in d.terminals}
@@ -133,6 +139,11 @@ def dielectric_tests(w, u, start):
             f"at {math.ceil(rated * 1.2) + 0.4:g} kV", "with PD-1")
     w.reading("discharge-background", "12 pC", "with PD-1")
     w.table("", ["gas", "gas-after(ul/l)"], [[g, after[g]] for g in GASES], "with OL-2", f"on {day:%Y-%m-%d} 15:20")
+    w.table("", ["insulation-path", "winding-capacitance-after(pF)"],
+            [[p, round(c * (1 + r.uniform(-0.002, 0.002)))] for p, c in d.farads.items()], "with CB-2", f"on {day:%Y-%m-%d} 15:40")
+    w.table("", ["condenser-bushing", "bushing-capacitance-after(pF)"],
+            [[b, number(u.plate[b] * 1.006 + r.uniform(-0.4, 0.4), 1)] for b in d.condenser], "at 10 kV", "with CB-2",
+            f"on {day:%Y-%m-%d} 15:50")
     w.reading("no-load-power-after", f"{no_load(u)[0] * 1.004 / 1000:.2f} kW", "with PA-1", f"on {day:%Y-%m-%d} 16:00")
     w.line(f"  witnessed W115 by C.Moreau on {day:%Y-%m-%d} 16:45")
     w.line(f"  release H115 by M.Okafor on {day:%Y-%m-%d} 17:30")
@@ -206,6 +217,7 @@ def type_tests(w, u, start, folder, stem):
             [[90, number(power * 0.79 / 1000, 2), number(mean_current * 0.62, 2)],
              [110, number(power * 1.31 / 1000, 2), number(mean_current * 2.4, 2)]], "with PA-1")
     w.line(f"  reviewed R118 by D.Quill on {end + timedelta(hours=8):%Y-%m-%d} 15:00")
+    w.line(f"  release H118 by M.Okafor on {end + timedelta(hours=8):%Y-%m-%d} 16:00")
 
 
 def special_tests(w, u, start):
@@ -223,7 +235,7 @@ def special_tests(w, u, start):
         w.reading("zero-sequence-state", '"LV delta closed, terminals open"')
     if "harmonics-test" in d.special:
         w.table("", ["harmonic", "no-load-harmonic(%)"], [[3, 28], [5, 14], [7, 6], [9, 3]], "with PA-1")
-    w.line(f"  reviewed R119 by D.Quill on {start:%Y-%m-%d} 16:30")
+    w.line(f"  release H119 by D.Quill on {start:%Y-%m-%d} 16:30")
 
 
 def response_file(u, path):
@@ -242,8 +254,8 @@ def customer_inspection(w, u, day, folder, stem):
     d = u.d
     w.stage("customer-inspection")
     w.context("T.Aldous", f"{day:%Y-%m-%d} 09:10")
-    w.table("", ["response-curve", "response-file", "response-tapping"],
-            [[c, f'"{stem}-{c}.csv"', 1] for c in d.curves])
+    w.table("", ["response-curve", "response-file", "response-tapping", "response-fill"],
+            [[c, f'"{stem}-{c}.csv"', 1, "oil"] for c in d.curves])
     response_file(u, folder / "papers" / f"{stem}-{d.curves[0]}.csv")
     w.line(f'  attach "papers/{stem}-{d.curves[0]}.csv" "frequency response {d.curves[0]}, tapping 1, filled with oil, other windings open"')
     w.context("M.Okafor", f"{day:%Y-%m-%d} 13:30")
@@ -257,7 +269,10 @@ def dispatch(w, u, day):
     r, d = u.random, u.d
     w.stage("dispatch")
     w.context("S.Rao", f"{day:%Y-%m-%d} 09:00")
-    w.reading("gas-pressure", "24.5 kPa" if d.coldest > -20 else "27.5 kPa", "at 18.2 °C", "with MN-5")
+    full = 24.5 if d.coldest > -20 else 27.5
+    w.reading("gas-pressure-before", f"{full + 0.4:.1f} kPa", "at 18.9 °C", "with MN-5", f"on {day - timedelta(days=1):%Y-%m-%d} 08:10")
+    w.reading("gas-pressure-hours", "25 h", "with ST-1")
+    w.reading("gas-pressure", f"{full:.1f} kPa", "at 18.2 °C", "with MN-5")
     w.reading("gas-dew-point", "-52 °C", "with TH-4")
     w.reading("insulation-temperature", "17.6 °C", "with TH-4")
     w.reading("barometer", "98.9 kPa", "with MN-5")

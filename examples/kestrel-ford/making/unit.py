@@ -17,6 +17,7 @@ class Unit:
         self.ratio_factor = {p: 1 + r.uniform(-0.00012, 0.00012) for p in design.phases}
         self.pressed = {coil: design.height + 1 + r.choice((-0.5, 0, 0.5, 1.0)) for coil in coils}
         self.stack = {p: round(design.core_stack + r.uniform(-0.8, 0.8), 1) for p in design.phases}
+        self.plate = {name: 296 + r.randint(-6, 6) for name in design.condenser}
         self.loss_factor = 1 + r.uniform(-0.02, 0.01)
 
     def winding_resistance(self, winding, phase, temperature):

@@ -2,7 +2,7 @@
 
 use super::argument::{
     answer, celsius, fault, fixed, kind_type, no_number, number, numbers, parameters,
-    plain_function, resistance_constant, same_count, temperature,
+    plain_function, resistance_constant, same_count, temperature, whole,
 };
 use super::{EvaluationFault, Function, TypeFault};
 use crate::physics::thermal;
@@ -212,6 +212,56 @@ pub(super) static SHUTDOWN_CONSTANT: Function = Function {
     example: "calc tau = shutdown-constant(cooling.resistance, switched-off)",
 };
 
+/// A column and the moment of switching off.
+fn after_switching_off(types: &[Type]) -> Result<(), TypeFault> {
+    same_count(types, 2)?;
+    match (&types[0], &types[1]) {
+        (Type::Series { .. } | Type::Unknown, Type::Moment | Type::Unknown) => Ok(()),
+        (Type::Series { .. }, other) => Err(fault(1, "the moment of switching off", other)),
+        (other, _) => Err(fault(0, "a log column", other)),
+    }
+}
+
+pub(super) static FIRST_DELAY: Function = Function {
+    name: "first-delay",
+    subject: SUBJECT,
+    parameters: parameters![
+        "column": "a log column of readings after switching off",
+        "off": "the moment of switching off",
+    ],
+    variadic: false,
+    check: |types| after_switching_off(types).map(|()| kind_type("time")),
+    evaluate: |values| match cooling(values)?.first() {
+        Some((since, _)) => answer("time", *since),
+        None => Err(EvaluationFault(
+            "no entry after the moment of switching off".to_owned(),
+        )),
+    },
+    meaning: "The time from switching off to the first entry after it.",
+    formula: "",
+    source: "the record",
+    example: "require first-delay(cooling.resistance, switched-off) <= 2 min",
+};
+
+pub(super) static ROWS_BEFORE: Function = Function {
+    name: "rows-before",
+    subject: SUBJECT,
+    parameters: parameters!["column": "a log column", "moment": "a point in time"],
+    variadic: false,
+    check: |types| after_switching_off(types).map(|()| Type::NUMBER),
+    evaluate: |values| match values {
+        [Value::Series(series), Value::Moment(moment)] => {
+            let before = series.times.iter().filter(|time| **time <= *moment).count();
+            Ok(Value::Quantity(whole(before)))
+        }
+        _ => Err(no_number()),
+    },
+    meaning: "How many entries of a log lie at or before a moment.",
+    formula: "",
+    source: "the record",
+    example: "require rows-before(cooling.resistance, switched-off) = 0",
+};
+
 #[cfg(test)]
 mod tests {
     use super::super::argument::tested::*;
@@ -263,6 +313,9 @@ mod tests {
             near("shutdown-value", &args, "ohm", 0.70400, 1e-5);
             near("shutdown-constant", &args, "min", 5.50, 0.01);
         }
+        near("first-delay", &as_column(1_000), "s", 90.0, 0.0);
+        near("rows-before", &as_column(1_000), "", 0.0, 0.0);
+        near("rows-before", &as_column(1_000 + 90), "", 1.0, 0.0);
         let [readings, times] = as_lists();
         let few = [readings.clone(), list(&["30 s", "60 s"])];
         let message = refused("shutdown-value", &few);

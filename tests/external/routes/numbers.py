@@ -78,6 +78,20 @@ def spread(*x):
 
 route("numpy", "first")(lambda column: column["values"][0])
 route("numpy", "last")(lambda column: column["values"][-1])
+
+
+@route("numpy", "rows-before")
+def rows_before(column, moment):
+    """Where the moment would be sorted in behind equal times."""
+    return int(numpy.searchsorted(numpy.array(column["times"]), moment, side="right"))
+
+
+@route("numpy", "first-delay")
+def first_delay(column, moment):
+    since = numpy.array(column["times"]) - moment
+    return since[since > 0].min()
+
+
 route("numpy", "duration")(lambda column: numpy.ptp(column["times"]))
 
 
