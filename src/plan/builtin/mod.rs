@@ -1,7 +1,7 @@
 //! The plans that come with the program, as text.
 //!
-//! They extend each other: active part, finished unit, tests, and at the end a plan for each practice. What is
-//! common stands in the first three; a unit names one of the last.
+//! They extend each other: active part, finished unit, tests, delivery, and at the end a plan for each practice.
+//! What is common stands in the first four; a unit names one of the last.
 
 /// One built-in plan.
 #[derive(Debug)]
@@ -34,6 +34,7 @@ builtin! {
     "oil-immersed-active-part", false;
     "oil-immersed-unit", false;
     "oil-immersed-tests", false;
+    "oil-immersed-delivery", false;
     "oil-immersed-power", true;
     "oil-immersed-power-ieee", true;
 }
