@@ -18,7 +18,8 @@ use serde_json::json;
 use stagebook::plan::builtin::BUILTIN_PLANS;
 use stagebook::plan::function::{self, Function};
 use stagebook::plan::types::Type;
-use stagebook::plan::value::{Series, Value};
+use stagebook::plan::value::{Axis, Series, Value};
+use stagebook::quantity::{Dimension, Number};
 use stagebook::syntax::{NodeId, NodeKind, Tree, parse};
 use stagebook::verdict::calculate_value;
 
@@ -220,25 +221,38 @@ fn value(place: Place, text: &str) -> Value {
     }
 }
 
-/// A log column: `{0 h: 40 Pa, 2 h: 25 Pa}`.
+/// A log column: `{0 h: 40 Pa, 2 h: 25 Pa}`, or over another quantity `{1 kHz: -20 dB, 2 kHz: -24 dB}`.
 fn series(place: Place, entries: &str) -> Value {
-    let (mut times, mut values) = (Vec::new(), Vec::new());
-    let (mut dimension, mut point) = (stagebook::quantity::Dimension::NONE, false);
+    let (mut points, mut values) = (Vec::new(), Vec::new());
+    let (mut dimension, mut point) = (Dimension::NONE, false);
+    let mut over = Dimension::TIME;
     for entry in split(entries) {
-        let Some((time, reading)) = entry.split_once(": ") else {
+        let Some((stands, reading)) = entry.split_once(": ") else {
             panic!("{place}: expected `time: value`, found {entry}")
         };
-        let (Value::Quantity(time), Value::Quantity(reading)) =
-            (value(place, time), value(place, reading))
+        let (Value::Quantity(stands), Value::Quantity(reading)) =
+            (value(place, stands), value(place, reading))
         else {
-            panic!("{place}: expected a time and a quantity, found {entry}")
+            panic!("{place}: expected two quantities, found {entry}")
         };
-        times.push(LOG_START + time.value.to_f64().round() as i64);
+        over = stands.dimension;
+        points.push(stands.value);
         (dimension, point) = (reading.dimension, reading.point);
         values.push(reading.value);
     }
+    let axis = if over == Dimension::TIME {
+        let times = points
+            .iter()
+            .map(|time| LOG_START + time.to_f64().round() as i64);
+        Axis::Time(times.collect())
+    } else {
+        Axis::Quantity {
+            points: points.into(),
+            dimension: over,
+        }
+    };
     Value::Series(Arc::new(Series {
-        times: times.into(),
+        axis,
         values,
         dimension,
         point,
@@ -258,10 +272,7 @@ fn type_of(value: &Value) -> Type {
         Value::Names(_) => Type::Names,
         Value::Interval(_) => Type::Unknown,
         Value::List(items) => Type::List(Box::new(items.first().map_or(Type::Unknown, type_of))),
-        Value::Series(series) => Type::Series {
-            dimension: series.dimension,
-            point: series.point,
-        },
+        Value::Series(series) => series.value_type(),
     }
 }
 
@@ -275,10 +286,20 @@ fn as_json(value: &Value) -> serde_json::Value {
         Value::Names(names) => names.iter().map(|name| json!(**name)).collect(),
         Value::Interval(_) => serde_json::Value::Null,
         Value::List(items) => items.iter().map(as_json).collect(),
-        Value::Series(series) => json!({
-            "times": series.times.iter().map(|time| time - LOG_START).collect::<Vec<_>>(),
-            "values": series.values.iter().map(|value| value.to_f64()).collect::<Vec<_>>(),
-        }),
+        Value::Series(series) => {
+            let values: Vec<f64> = series.values.iter().map(Number::to_f64).collect();
+            match &series.axis {
+                Axis::Time(times) => json!({
+                    "times": times.iter().map(|time| time - LOG_START).collect::<Vec<_>>(),
+                    "values": values,
+                }),
+                Axis::Quantity { points, dimension } => json!({
+                    "over": dimension.to_string(),
+                    "points": points.iter().map(Number::to_f64).collect::<Vec<_>>(),
+                    "values": values,
+                }),
+            }
+        }
     }
 }
 

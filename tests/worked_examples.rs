@@ -138,7 +138,7 @@ fn a_temperature_rise_test_through_the_built_in_plan() {
          winding-exponent = 1.6\nstage type-tests\n  ambient = 22.5 °C\n  top-oil = 71.8 °C\n  bottom-oil = 47.2 °C\n  \
          loss-fed = 196.0 kW\n  total-loss = 202.665 kW\n  cold-resistance[HV] = 0.5840 ohm at 20.0 °C\n  \
          current-fed[HV] = 205.0 A\n  rise-current[HV] = 209.95 A\n  oil-at-shutdown[HV] = 57.0 °C\n  \
-         switched-off[HV] = 2026-05-04 12:00\n  log cooling-1\n    time  resistance(ohm)\n{rows}"
+         switched-off[HV] = 2026-05-04 12:00\n  log cooling[HV]\n    time  resistance(ohm)\n{rows}"
     );
     let came = Small::new(&[&plan]).judge(&unit);
     as_published(&came, &["winding", "oil", "average", "hot-spot"]);

@@ -12,6 +12,7 @@
 pub mod arrangement;
 pub mod coil_current;
 pub mod core;
+pub mod curve;
 pub mod dielectric;
 pub mod dispatch;
 pub mod dissolved_gas;

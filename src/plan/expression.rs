@@ -34,7 +34,7 @@ pub enum ExprNode {
     /// A calculated value.
     Calc(CalcId, Vec<IndexExpr>),
     /// The n-th column of a log.
-    Column(LogId, usize),
+    Column(LogId, usize, Vec<IndexExpr>),
     /// Minus.
     Negative(Box<Expr>),
     /// Not.
@@ -112,7 +112,8 @@ impl Expr {
             ExprNode::Design(_, indices)
             | ExprNode::Reading(_, indices)
             | ExprNode::Condition(_, _, indices)
-            | ExprNode::Calc(_, indices) => {
+            | ExprNode::Calc(_, indices)
+            | ExprNode::Column(_, _, indices) => {
                 for index in indices {
                     if let IndexExpr::At(expr) = index {
                         expr.walk(visit);
@@ -141,7 +142,6 @@ impl Expr {
             }
             ExprNode::Literal(_)
             | ExprNode::Variable(_)
-            | ExprNode::Column(..)
             | ExprNode::FirstOfLot
             | ExprNode::Wrong => {}
         }

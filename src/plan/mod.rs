@@ -5,6 +5,7 @@
 
 pub mod builtin;
 mod calling;
+mod columns;
 mod conditions;
 mod draft;
 pub mod expression;

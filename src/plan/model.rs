@@ -314,13 +314,38 @@ pub struct Log {
     pub stage: StageId,
     /// Where it is declared.
     pub place: Place,
-    /// Its columns besides `time`.
+    /// The sets it is indexed by.
+    pub indices: Vec<SetId>,
+    /// What it runs over; `None` for time.
+    pub over: Option<Column>,
+    /// Its columns besides the one it runs over.
     pub columns: Vec<Column>,
-    /// For which units it applies.
+    /// For which units and indices it applies.
     pub when: Option<Expr>,
 }
 
-/// A column of a log.
+impl Log {
+    /// The name of the column it runs over.
+    pub fn axis_name(&self) -> &str {
+        self.over.as_ref().map_or("time", |axis| &axis.name)
+    }
+
+    /// The header of a file that holds it, each column with a unit that it may have.
+    pub fn header(&self) -> Vec<String> {
+        let head = |column: &Column| match &column.kind {
+            Kind::Quantity(kind) if !kind.example.is_empty() => {
+                format!("{}({})", column.name, kind.example)
+            }
+            _ => column.name.to_string(),
+        };
+        let axis = self.over.as_ref().map_or_else(|| "time".to_owned(), head);
+        std::iter::once(axis)
+            .chain(self.columns.iter().map(head))
+            .collect()
+    }
+}
+
+/// A column of a log, or what it runs over.
 #[derive(Debug)]
 pub struct Column {
     /// Its name.

@@ -221,12 +221,28 @@ impl Resolver<'_, '_> {
                 (calc.indices.clone(), ty, Some(calc.place))
             }
             Meaning::Column(id, which) => {
-                let column = &self.plan.logs[id.index()].columns[*which];
-                let ty = match column.kind.value_type() {
-                    Type::Quantity { dimension, point } => Type::Series { dimension, point },
+                let log = &self.plan.logs[id.index()];
+                let column = &log.columns[*which];
+                let over = log.over.as_ref().map(|axis| axis.kind.value_type());
+                let ty = match (column.kind.value_type(), over) {
+                    (Type::Quantity { dimension, point }, None) => Type::Series {
+                        dimension,
+                        point,
+                        over: None,
+                    },
+                    (
+                        Type::Quantity { dimension, point },
+                        Some(Type::Quantity {
+                            dimension: over, ..
+                        }),
+                    ) => Type::Series {
+                        dimension,
+                        point,
+                        over: Some(over),
+                    },
                     _ => Type::Unknown,
                 };
-                (Vec::new(), ty, Some(column.place))
+                (log.indices.clone(), ty, Some(log.place))
             }
             Meaning::Truth(_) => (Vec::new(), Type::Truth, None),
             Meaning::NoValue(what) => {
@@ -269,6 +285,10 @@ impl Resolver<'_, '_> {
         let mut parts = Vec::with_capacity(written.len());
         let mut many = false;
         for (part, set) in written.iter().zip(&indices) {
+            if matches!(meaning, Meaning::Column(..)) && tree.kind(*part) == NodeKind::Star {
+                self.star_of_log(document, *part, *set, &text);
+                return wrong(place);
+            }
             match self.index_part(document, *part, *set, scope) {
                 Some(part) => {
                     many |= matches!(part, IndexExpr::Every);
@@ -288,11 +308,26 @@ impl Resolver<'_, '_> {
             Meaning::Reading(id) => ExprNode::Reading(id, parts),
             Meaning::Condition(id, which) => ExprNode::Condition(id, which, parts),
             Meaning::Calc(id) => ExprNode::Calc(id, parts),
-            Meaning::Column(id, which) => ExprNode::Column(id, which),
+            Meaning::Column(id, which) => ExprNode::Column(id, which, parts),
             Meaning::Truth(truth) => ExprNode::Literal(Value::Truth(truth)),
             Meaning::NoValue(_) => ExprNode::Wrong,
         };
         make(node, place, ty)
+    }
+
+    /// A column of all members at once would be a list of logs, which no function takes.
+    fn star_of_log(&mut self, document: usize, star: NodeId, set: SetId, text: &str) {
+        let set = self.plan.sets[set.index()].name.clone();
+        let place = self.place(document, star);
+        let finding = Finding::new(
+            &rules::WRONG_KIND,
+            place,
+            format!("expected one member of `{set}` as the index of a log's column, found `*`"),
+        )
+        .help(format!(
+            "calculate for each member first, calc x[{set}] = max({text}[{set}]), then take x[*]"
+        ));
+        self.findings.push(finding);
     }
 
     /// `40MVA`: one word that is a number with its unit; reported, and read as meant.

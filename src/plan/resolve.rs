@@ -408,7 +408,7 @@ impl Resolver<'_, '_> {
         }
     }
 
-    fn kind_node(&mut self, document: usize, node: NodeId) -> Kind {
+    pub(super) fn kind_node(&mut self, document: usize, node: NodeId) -> Kind {
         let tree = self.documents[document].tree;
         let mut names = tree
             .children(node)
@@ -517,26 +517,28 @@ impl Resolver<'_, '_> {
                     .children(item.at.node)
                     .filter(|child| tree.kind(*child) == NodeKind::ColumnPlan)
                     .collect();
+                let over = self.over(item.at);
+                let axis = over.as_ref().map_or("time", |axis| &axis.name);
                 let columns = columns
                     .into_iter()
-                    .filter_map(|node| self.column(item.at.document, node))
+                    .filter_map(|node| self.column(item.at.document, node, axis))
                     .collect();
-                let when = self.tree(item.at).child(item.at.node, NodeKind::When);
+                let indices = self.indices(item.at);
                 let id = LogId(self.plan.logs.len() as u32);
                 self.plan.logs.push(Log {
                     name: name.clone(),
                     title,
                     stage,
                     place,
+                    indices,
+                    over,
                     columns,
                     when: None,
                 });
                 let stage = &mut self.plan.stages[stage.index()];
                 stage.logs.push(id);
                 stage.names.insert(name, StageName::Log(id));
-                if when.is_some() {
-                    later.logs.push((id, item));
-                }
+                later.logs.push((id, item));
             }
             (ItemKind::Calc, stage) => {
                 let indices = self.indices(item.at);
@@ -662,37 +664,6 @@ impl Resolver<'_, '_> {
         (title, roles)
     }
 
-    fn column(&mut self, document: usize, node: NodeId) -> Option<Column> {
-        let tree = self.documents[document].tree;
-        let name = tree.child(node, NodeKind::Name)?;
-        let place = self.place(document, name);
-        let name: Arc<str> = tree.text_of(name).into();
-        let kind = match tree.child(node, NodeKind::Kind) {
-            Some(kind) => self.kind_node(document, kind),
-            None => return None,
-        };
-        if &*name == "time" {
-            self.findings.push(Finding::new(
-                &rules::DUPLICATE_DECLARATION,
-                place,
-                "expected columns besides `time`, which every log has, found `time`",
-            ));
-            return None;
-        }
-        if !matches!(kind, Kind::Quantity(_) | Kind::Count) {
-            self.findings.push(Finding::new(
-                &rules::WRONG_KIND,
-                place,
-                format!(
-                    "expected a kind of quantity for a log's column, found `{}`",
-                    kind.name()
-                ),
-            ));
-            return None;
-        }
-        Some(Column { name, kind, place })
-    }
-
     fn type_everything(&mut self, later: Later) {
         for index in 0..self.plan.calcs.len() {
             self.calc_type(CalcId(index as u32));
@@ -738,18 +709,12 @@ impl Resolver<'_, '_> {
             reading.limits = limits;
         }
         for (id, item) in later.logs {
+            let log = &self.plan.logs[id.index()];
             let scope = Scope {
-                stage: Some(self.plan.logs[id.index()].stage),
-                variables: Vec::new(),
+                stage: Some(log.stage),
+                variables: log.indices.clone(),
             };
-            let when = self.tree(item.at).child(item.at.node, NodeKind::When);
-            if let Some(node) = when {
-                let at = At {
-                    document: item.at.document,
-                    node,
-                };
-                self.plan.logs[id.index()].when = self.when(&[at], &scope);
-            }
+            self.plan.logs[id.index()].when = self.when(&item.when, &scope);
         }
         for (id, item) in later.checks {
             let check = &self.plan.checks[id.index()];

@@ -10,7 +10,7 @@ use crate::finding::Finding;
 use crate::finding::rules;
 use crate::text::Place;
 
-/// Most instances of readings, calculations and checks that one unit may have in all.
+/// Most instances of readings, logs, calculations and checks that one unit may have in all.
 ///
 /// An instance is one member of a reading's, calculation's or check's index sets: `ratio[tap, phase]`
 /// with 17 tappings and 3 phases has 51. Evaluation visits each expression once an instance, so this
@@ -273,6 +273,10 @@ fn sizes(plan: &Plan, findings: &mut Vec<Finding>) {
         .readings
         .iter()
         .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
+    let logs = plan
+        .logs
+        .iter()
+        .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
     let calcs = plan
         .calcs
         .iter()
@@ -282,7 +286,7 @@ fn sizes(plan: &Plan, findings: &mut Vec<Finding>) {
         .iter()
         .map(|item| (&item.name, item.stage, item.place, &item.indices));
     let mut total = 0u64;
-    for (name, stage, place, indices) in declared.chain(calcs).chain(checks) {
+    for (name, stage, place, indices) in declared.chain(logs).chain(calcs).chain(checks) {
         let instances = indices.iter().map(size).fold(1u64, u64::saturating_mul);
         total = total.saturating_add(instances);
         if total > MAX_INSTANCES {

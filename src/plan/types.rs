@@ -38,6 +38,8 @@ pub enum Type {
         dimension: Dimension,
         /// Its values are points on a scale.
         point: bool,
+        /// Dimension of what it runs over; `None` for time.
+        over: Option<Dimension>,
     },
     /// After an error: fits everything, so that one mistake gives one finding.
     Unknown,
@@ -95,10 +97,20 @@ impl fmt::Display for Type {
             }
             Type::Interval { dimension, .. } => write!(out, "a range of {dimension}"),
             Type::List(element) => write!(out, "a list of {element}"),
-            Type::Series { dimension, .. } if dimension.is_none() => {
-                out.write_str("a log column of plain numbers")
+            Type::Series {
+                dimension, over, ..
+            } => {
+                if dimension.is_none() {
+                    out.write_str("a log column of plain numbers")?;
+                } else {
+                    write!(out, "a log column of {dimension}")?;
+                }
+                match over {
+                    None => Ok(()),
+                    Some(over) if over.is_none() => out.write_str(" over a plain number"),
+                    Some(over) => write!(out, " over {over}"),
+                }
             }
-            Type::Series { dimension, .. } => write!(out, "a log column of {dimension}"),
             Type::Unknown => out.write_str("something that could not be understood"),
         }
     }

@@ -329,7 +329,7 @@ impl Binder<'_> {
         let sets: &[SetId] = match found {
             Some(StageName::Reading(id)) => &self.plan.readings[id.index()].indices,
             Some(StageName::Check(id)) => &self.plan.checks[id.index()].indices,
-            Some(StageName::Log(_)) => &[],
+            Some(StageName::Log(id)) => &self.plan.logs[id.index()].indices,
             Some(StageName::Calc(_)) | None => {
                 let mut known: Vec<String> = Vec::new();
                 for stage in &self.plan.stages {

@@ -246,8 +246,19 @@ impl<'a> Binder<'a> {
 
     /// The slot that `name[index, …]` names.
     pub(super) fn written_slot(&mut self, declared: NodeId, item: Slotted) -> Option<usize> {
+        let declared_at = self.wanted(item).declared;
+        self.slot_among(declared, self.name(item), self.indices(item), declared_at)
+    }
+
+    /// The slot that the index behind `name` means among the members of `indices`.
+    pub(super) fn slot_among(
+        &mut self,
+        declared: NodeId,
+        name: &str,
+        indices: &[SetId],
+        declared_at: Place,
+    ) -> Option<usize> {
         let tree = self.tree();
-        let indices = self.indices(item);
         let parts: Vec<NodeId> = tree
             .child(declared, NodeKind::Index)
             .map(|index| tree.children(index).collect())
@@ -266,12 +277,11 @@ impl<'a> Binder<'a> {
                 &rules::INDEX_COUNT,
                 self.place(declared),
                 format!(
-                    "expected {shown} behind `{}`, found {} indices",
-                    self.name(item),
+                    "expected {shown} behind `{name}`, found {} indices",
                     parts.len()
                 ),
             )
-            .related(self.wanted(item).declared, "declared here");
+            .related(declared_at, "declared here");
             self.report(finding);
             return None;
         }

@@ -109,6 +109,10 @@ impl Binder<'_> {
             .readings
             .iter()
             .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
+        let logs = plan
+            .logs
+            .iter()
+            .map(|item| (&item.name, Some(item.stage), item.place, &item.indices));
         let calcs = plan
             .calcs
             .iter()
@@ -118,7 +122,7 @@ impl Binder<'_> {
             .iter()
             .map(|item| (&item.name, item.stage, item.place, &item.indices));
         let mut total = 0u64;
-        for (name, stage, place, indices) in readings.chain(calcs).chain(checks) {
+        for (name, stage, place, indices) in readings.chain(logs).chain(calcs).chain(checks) {
             let members = |set: &SetId| self.record.domains[set.index()].members.len() as u64;
             let instances = indices.iter().map(members).fold(1u64, u64::saturating_mul);
             total = total.saturating_add(instances);

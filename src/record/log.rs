@@ -1,14 +1,15 @@
-//! Logs: a table over time, written in the record or kept in a file beside it.
+//! Logs: a table over time or another quantity, written in the record or kept in a file beside it.
 
 use super::bind::{Binder, StageWork};
 use super::model::*;
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::kind::Kind;
-use crate::plan::value::Series;
-use crate::plan::{LogId, StageName};
+use crate::plan::types::Type;
+use crate::plan::value::{Axis, Series};
+use crate::plan::{Column, LogId, StageName};
 use crate::quantity::{Number, Rational, Unit};
-use crate::syntax::{NodeId, NodeKind, nearest};
+use crate::syntax::{NodeId, NodeKind, QuantityText, nearest};
 use crate::text::Place;
 use std::sync::Arc;
 
@@ -17,33 +18,79 @@ struct Target {
     /// Index into the plan's columns.
     column: usize,
     unit: Option<Unit>,
+    /// Where each value stands in a log over time, else empty.
     times: Vec<i64>,
+    /// Where each value stands in a log over another quantity, else empty.
+    points: Vec<Number>,
     values: Vec<Number>,
+}
+
+/// How the first column of a log is read.
+enum Along {
+    Time,
+    /// Numbers in this unit.
+    Quantity(Option<Unit>),
+}
+
+/// Where one row stands.
+#[derive(Clone, Copy)]
+enum At {
+    Time(i64),
+    Point(Number),
+}
+
+impl At {
+    /// Whether a row may stand here behind one there: two entries of one second are usual, two of one
+    /// frequency would give a curve two values.
+    fn may_follow(self, before: At) -> bool {
+        match (before, self) {
+            (At::Time(before), At::Time(at)) => before <= at,
+            (At::Point(before), At::Point(at)) => before.compare(&at).is_lt(),
+            _ => false,
+        }
+    }
+}
+
+impl Target {
+    fn push(&mut self, at: At, value: Number) {
+        match at {
+            At::Time(time) => self.times.push(time),
+            At::Point(point) => self.points.push(point),
+        }
+        self.values.push(value);
+    }
 }
 
 impl Binder<'_> {
     /// Reads a `log` statement.
     pub(super) fn log(&mut self, node: NodeId, work: &mut StageWork, context: u32) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(node, NodeKind::Name) else {
+        let Some(declared) = tree.child(node, NodeKind::DeclaredValue) else {
+            return;
+        };
+        let Some(name_node) = tree.child(declared, NodeKind::Name) else {
             return;
         };
         let name = tree.text_of(name_node);
-        let stage = &self.plan.stages[work.stage.index()];
+        let plan = self.plan;
+        let stage = &plan.stages[work.stage.index()];
         let Some(StageName::Log(id)) = stage.names.get(name).copied() else {
-            let logs = stage
-                .logs
-                .iter()
-                .map(|id| &*self.plan.logs[id.index()].name);
+            let logs = stage.logs.iter().map(|id| &*plan.logs[id.index()].name);
             let expected = format!("a log that the plan asks for in stage `{}`", stage.name);
             self.unknown(name_node, &expected, name, logs);
             return;
         };
-        if let Some(known) = work.round.logs.get(&id) {
+        let log = &plan.logs[id.index()];
+        let Some(slot) = self.slot_among(declared, name, &log.indices, log.place) else {
+            return;
+        };
+        let key = (id, slot as u32);
+        if let Some(known) = work.round.logs.get(&key) {
+            let index = index_text(&self.record.domains, &log.indices, slot);
             let finding = Finding::new(
                 &rules::DUPLICATE_READING,
                 self.place(node),
-                format!("expected one log `{name}` in a round, found a second"),
+                format!("expected one log `{name}{index}` in a round, found a second"),
             )
             .related(known.place, "first recorded here");
             self.report(finding);
@@ -65,7 +112,7 @@ impl Binder<'_> {
                 .collect()
         });
         work.round.logs.insert(
-            id,
+            key,
             LogData {
                 place,
                 columns,
@@ -90,41 +137,77 @@ impl Binder<'_> {
                 continue;
             };
             let column = &plan_columns[index];
-            let unit = match (&column.kind, unit) {
-                (Kind::Quantity(kind), Some(text)) => {
-                    match self.values.unit(text, *place, kind, column.place) {
-                        Some(unit) => Some(unit),
-                        None => {
-                            targets.push(None);
-                            continue;
-                        }
-                    }
-                }
-                (Kind::Quantity(kind), None) if !kind.dimension.is_none() => {
-                    let finding = Finding::new(
-                        &rules::UNIT_MISSING,
-                        *place,
-                        format!("expected the unit of column `{name}` in its header, found none"),
-                    )
-                    .help(format!(
-                        "write {name}({}) where the column is named",
-                        kind.example
-                    ))
-                    .related(column.place, "declared here");
-                    self.report(finding);
-                    targets.push(None);
-                    continue;
-                }
-                _ => None,
+            let Ok(unit) = self.header_unit(name, unit.as_deref(), *place, column) else {
+                targets.push(None);
+                continue;
             };
             targets.push(Some(Target {
                 column: index,
                 unit,
                 times: Vec::new(),
+                points: Vec::new(),
                 values: Vec::new(),
             }));
         }
         targets
+    }
+
+    /// The unit that a header gives a column; `Err` where it is missing or wrong, which is reported.
+    fn header_unit(
+        &mut self,
+        name: &str,
+        unit: Option<&str>,
+        place: Place,
+        column: &Column,
+    ) -> Result<Option<Unit>, ()> {
+        match (&column.kind, unit) {
+            (Kind::Quantity(kind), Some(text)) => {
+                let unit = self.values.unit(text, place, kind, column.place);
+                unit.map(Some).ok_or(())
+            }
+            (Kind::Quantity(kind), None) if !kind.dimension.is_none() => {
+                let finding = Finding::new(
+                    &rules::UNIT_MISSING,
+                    place,
+                    format!("expected the unit of column `{name}` in its header, found none"),
+                )
+                .help(format!(
+                    "write {name}({}) where the column is named",
+                    kind.example
+                ))
+                .related(column.place, "declared here");
+                self.report(finding);
+                Err(())
+            }
+            _ => Ok(None),
+        }
+    }
+
+    /// How the column is read that a log runs along; `None` where that cannot be, which is reported.
+    fn along(&mut self, id: LogId, name: &str, unit: Option<&str>, place: Place) -> Option<Along> {
+        let plan = self.plan;
+        let Some(axis) = &plan.logs[id.index()].over else {
+            return Some(Along::Time);
+        };
+        let unit = self.header_unit(name, unit, place, axis).ok()?;
+        // What is no quantity was reported with the plan.
+        matches!(axis.kind, Kind::Quantity(_)).then_some(Along::Quantity(unit))
+    }
+
+    /// What a row is told to that stands where it may not.
+    fn out_of_order(&self, id: LogId, place: Place) -> Finding {
+        match &self.plan.logs[id.index()].over {
+            None => backwards(place),
+            Some(axis) => Finding::new(
+                &rules::LOG_NOT_A_TABLE,
+                place,
+                format!(
+                    "expected `{}` to rise from row to row, found one that is no larger than in the row before",
+                    axis.name
+                ),
+            )
+            .help("sort the rows from the lowest up, each value once; two sweeps are two logs"),
+        }
     }
 
     /// A log written in the record.
@@ -148,47 +231,45 @@ impl Binder<'_> {
                 (name.to_owned(), unit, self.place(*cell))
             })
             .collect();
-        let Some(time) = names.iter().position(|(name, ..)| name == "time") else {
+        let plan = self.plan;
+        let axis = plan.logs[id.index()].axis_name();
+        let Some(axis_at) = names.iter().position(|(name, ..)| name == axis) else {
             let finding = Finding::new(
                 &rules::LOG_NOT_A_TABLE,
                 self.place(header),
-                "expected a `time` column in the log's header, found none",
+                format!("expected a `{axis}` column in the log's header, found none"),
             );
             self.report(finding);
             return None;
         };
-        self.unknown_columns(id, &names, time);
+        self.unknown_columns(id, &names, axis_at);
+        let (name, unit, place) = &names[axis_at];
+        let along = self.along(id, name, unit.as_deref(), *place)?;
         let mut targets = self.targets(id, &names);
-        let mut last: Option<i64> = None;
+        let mut last: Option<At> = None;
         for row in tree
             .children(node)
             .filter(|row| tree.kind(*row) == NodeKind::Row)
         {
-            let mut at = None;
-            for (index, cell) in tree.children(row).enumerate() {
-                if index != time || tree.kind(cell) != NodeKind::DateTime {
-                    continue;
-                }
-                let place = self.place(cell);
-                match self.values.clock.read(tree.text_of(cell)) {
-                    Ok(when) => {
-                        if last.is_some_and(|before| before > when.earliest) {
-                            self.report(backwards(place));
-                        }
-                        last = Some(when.earliest);
-                        at = Some(when.earliest);
-                    }
-                    Err(message) => {
-                        self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message))
-                    }
+            let Some(cell) = tree.children(row).nth(axis_at) else {
+                continue;
+            };
+            let Some(at) = self.row_at(id, cell, &along) else {
+                continue;
+            };
+            if last.is_some_and(|before| !at.may_follow(before)) {
+                let finding = self.out_of_order(id, self.place(cell));
+                self.report(finding);
+                if let At::Point(_) = at {
+                    // Values are read off between the points of a curve; one that runs back has none.
+                    return None;
                 }
             }
-            let Some(at) = at else { continue };
+            last = Some(at);
             for (index, cell) in tree.children(row).enumerate() {
                 let Some(Some(target)) = targets.get_mut(index) else {
                     continue;
                 };
-                let place = self.place(cell);
                 let Some(written) = tree.quantity(cell) else {
                     if !matches!(
                         tree.kind(cell),
@@ -196,50 +277,95 @@ impl Binder<'_> {
                     ) {
                         let finding = Finding::new(
                             &rules::WRONG_KIND,
-                            place,
+                            self.place(cell),
                             "expected a number in the log, found something else",
                         );
                         self.report(finding);
                     }
                     continue;
                 };
-                let number = match crate::plan::literal::number(&written, self.values.file) {
-                    Ok(number) => number,
-                    Err(finding) => {
-                        self.values.report(*finding);
-                        continue;
-                    }
+                let column = &plan.logs[id.index()].columns[target.column];
+                let Some(value) = self.cell_number(&written, target.unit.as_ref(), column) else {
+                    continue;
                 };
-                let column = &self.plan.logs[id.index()].columns[target.column];
-                let value = match (written.unit, &column.kind) {
-                    (Some(text), Kind::Quantity(kind)) => {
-                        let place = Place {
-                            file: self.values.file,
-                            span: written.unit_span,
-                        };
-                        match self.values.unit(text, place, kind, column.place) {
-                            Some(unit) => in_si(number, Some(&unit)),
-                            None => continue,
-                        }
-                    }
-                    _ => in_si(number, target.unit.as_ref()),
-                };
-                target.times.push(at);
-                target.values.push(value);
+                target.push(at, value);
             }
         }
         Some(self.series(id, targets))
+    }
+
+    /// Where a row of the record stands; `None` where its first cell does not say.
+    fn row_at(&mut self, id: LogId, cell: NodeId, along: &Along) -> Option<At> {
+        let tree = self.tree();
+        let place = self.place(cell);
+        let Along::Quantity(unit) = along else {
+            if tree.kind(cell) != NodeKind::DateTime {
+                return None;
+            }
+            return match self.values.clock.read(tree.text_of(cell)) {
+                Ok(when) => Some(At::Time(when.earliest)),
+                Err(message) => {
+                    self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
+                    None
+                }
+            };
+        };
+        let plan = self.plan;
+        let axis = plan.logs[id.index()].over.as_ref()?;
+        let Some(written) = tree.quantity(cell) else {
+            if !matches!(tree.kind(cell), NodeKind::Pending | NodeKind::Rest) {
+                let finding = Finding::new(
+                    &rules::WRONG_KIND,
+                    place,
+                    format!(
+                        "expected a number for `{}` in the log, found something else",
+                        axis.name
+                    ),
+                );
+                self.report(finding);
+            }
+            return None;
+        };
+        self.cell_number(&written, unit.as_ref(), axis)
+            .map(At::Point)
+    }
+
+    /// The number in a cell in SI base units, in its own unit or that of its column.
+    fn cell_number(
+        &mut self,
+        written: &QuantityText<'_>,
+        unit: Option<&Unit>,
+        column: &Column,
+    ) -> Option<Number> {
+        let number = match crate::plan::literal::number(written, self.values.file) {
+            Ok(number) => number,
+            Err(finding) => {
+                self.values.report(*finding);
+                return None;
+            }
+        };
+        match (written.unit, &column.kind) {
+            (Some(text), Kind::Quantity(kind)) => {
+                let place = Place {
+                    file: self.values.file,
+                    span: written.unit_span,
+                };
+                let unit = self.values.unit(text, place, kind, column.place)?;
+                Some(in_si(number, Some(&unit)))
+            }
+            _ => Some(in_si(number, unit)),
+        }
     }
 
     fn unknown_columns(
         &mut self,
         id: LogId,
         names: &[(String, Option<String>, Place)],
-        time: usize,
+        axis: usize,
     ) {
         for (index, (name, _, place)) in names.iter().enumerate() {
             let columns = &self.plan.logs[id.index()].columns;
-            if index == time || columns.iter().any(|column| *column.name == **name) {
+            if index == axis || columns.iter().any(|column| *column.name == **name) {
                 continue;
             }
             let mut finding = Finding::new(
@@ -255,15 +381,26 @@ impl Binder<'_> {
     }
 
     fn series(&mut self, id: LogId, targets: Vec<Option<Target>>) -> Vec<Option<Arc<Series>>> {
-        let columns = &self.plan.logs[id.index()].columns;
+        let log = &self.plan.logs[id.index()];
+        let columns = &log.columns;
+        let over = log
+            .over
+            .as_ref()
+            .and_then(|axis| match axis.kind.value_type() {
+                Type::Quantity { dimension, .. } => Some(dimension),
+                _ => None,
+            });
         let mut all: Vec<Option<Arc<Series>>> = columns.iter().map(|_| None).collect();
         for target in targets.into_iter().flatten() {
-            if let crate::plan::types::Type::Quantity { dimension, point } =
-                columns[target.column].kind.value_type()
-            {
-                let times = Arc::from(target.times);
+            if let Type::Quantity { dimension, point } = columns[target.column].kind.value_type() {
                 all[target.column] = Some(Arc::new(Series {
-                    times,
+                    axis: match over {
+                        None => Axis::Time(target.times.into()),
+                        Some(dimension) => Axis::Quantity {
+                            points: target.points.into(),
+                            dimension,
+                        },
+                    },
                     values: target.values,
                     dimension,
                     point,
@@ -306,10 +443,18 @@ impl Binder<'_> {
                 return None;
             }
         };
+        let plan = self.plan;
+        let log = &plan.logs[id.index()];
+        let help = match log.over {
+            None => "a log file is CSV (RFC 4180): a header such as `time,pressure(mbar)` and one row a time".to_owned(),
+            Some(_) => format!(
+                "a log file is CSV (RFC 4180): a header such as `{}` and one row a value of {}",
+                log.header().join(","),
+                log.axis_name()
+            ),
+        };
         let not_a_table = |message: String| {
-            Finding::new(&rules::LOG_NOT_A_TABLE, place, message).help(
-                "a log file is CSV (RFC 4180): a header such as `time,pressure(mbar)` and one row a time",
-            )
+            Finding::new(&rules::LOG_NOT_A_TABLE, place, message).help(help.clone())
         };
         if std::str::from_utf8(&bytes).is_err() {
             self.report(not_a_table(format!(
@@ -338,15 +483,18 @@ impl Binder<'_> {
             }
         };
         let names = self.file_columns(node, file, &headers)?;
-        let Some(time) = names.iter().position(|(name, ..)| name == "time") else {
+        let axis = log.axis_name();
+        let Some(axis_at) = names.iter().position(|(name, ..)| name == axis) else {
             self.report(not_a_table(format!(
-                "expected a column `time` in `{path}`, found {}",
+                "expected a column `{axis}` in `{path}`, found {}",
                 headers.iter().take(8).collect::<Vec<_>>().join(", ")
             )));
             return None;
         };
+        let (name, unit, axis_place) = &names[axis_at];
+        let along = self.along(id, name, unit.as_deref(), *axis_place)?;
         let mut targets = self.targets(id, &names);
-        let missing: Vec<&str> = self.plan.logs[id.index()]
+        let missing: Vec<&str> = log
             .columns
             .iter()
             .filter(|column| !names.iter().any(|(name, ..)| **name == *column.name))
@@ -359,7 +507,7 @@ impl Binder<'_> {
             )));
         }
         let mut row = csv::StringRecord::new();
-        let mut last = i64::MIN;
+        let mut last: Option<At> = None;
         loop {
             match reader.read_record(&mut row) {
                 Ok(true) => {}
@@ -373,50 +521,46 @@ impl Binder<'_> {
                 }
             }
             let line = row.position().map_or(0, csv::Position::line);
-            let text = row.get(time).unwrap_or("");
-            let at = match self.values.clock.read(&text.replacen('T', " ", 1)) {
-                Ok(when) => when.earliest,
+            let text = row.get(axis_at).unwrap_or("");
+            let at = match &along {
+                Along::Time => match self.values.clock.read(&text.replacen('T', " ", 1)) {
+                    Ok(when) => Ok(At::Time(when.earliest)),
+                    Err(message) => Err(message),
+                },
+                Along::Quantity(unit) => number(text)
+                    .map(|number| At::Point(in_si(number, unit.as_ref())))
+                    .ok_or_else(|| format!("expected a number for `{axis}`, found `{text}`")),
+            };
+            let at = match at {
+                Ok(at) => at,
                 Err(message) => {
                     self.report(not_a_table(format!("line {line} of `{path}`: {message}")));
                     return None;
                 }
             };
-            if at < last {
-                let finding = backwards(place);
+            if last.is_some_and(|before| !at.may_follow(before)) {
+                let finding = self.out_of_order(id, place);
                 let message = format!("line {line} of `{path}`: {}", finding.message);
                 self.report(Finding { message, ..finding });
                 return None;
             }
-            last = at;
+            last = Some(at);
             for (cell, target) in row.iter().zip(&mut targets) {
                 let Some(target) = target else { continue };
                 if cell.is_empty() {
                     continue;
                 }
-                let (negative, digits) = match cell.strip_prefix(['-', '−']) {
-                    Some(rest) => (true, rest),
-                    None => (false, cell),
+                let Some(number) = number(cell) else {
+                    self.report(not_a_table(format!(
+                        "line {line} of `{path}`: expected a number, found `{cell}`"
+                    )));
+                    return None;
                 };
-                match Rational::parse(digits) {
-                    Ok(number) => {
-                        let number = if negative {
-                            number.checked_neg().unwrap_or(number)
-                        } else {
-                            number
-                        };
-                        target.times.push(at);
-                        target.values.push(in_si(number, target.unit.as_ref()));
-                    }
-                    Err(_) => {
-                        self.report(not_a_table(format!(
-                            "line {line} of `{path}`: expected a number, found `{cell}`"
-                        )));
-                        return None;
-                    }
-                }
+                let value = in_si(number, target.unit.as_ref());
+                target.push(at, value);
             }
         }
-        if last == i64::MIN {
+        if last.is_none() {
             self.report(not_a_table(format!(
                 "expected at least one row in `{path}`, found only the header"
             )));
@@ -507,6 +651,17 @@ fn in_si(number: Rational, unit: Option<&Unit>) -> Number {
     match unit {
         Some(unit) => crate::quantity::Quantity::from_unit(number, unit).value,
         None => Number::Exact(number),
+    }
+}
+
+/// A number of a log file, with its sign.
+fn number(cell: &str) -> Option<Rational> {
+    match cell.strip_prefix(['-', '−']) {
+        Some(digits) => {
+            let number = Rational::parse(digits).ok()?;
+            Some(number.checked_neg().unwrap_or(number))
+        }
+        None => Rational::parse(cell).ok(),
     }
 }
 

@@ -95,8 +95,8 @@ pub struct Round {
     pub place: Place,
     /// Slots of each reading of the stage that has anything recorded.
     pub readings: FxHashMap<ReadingId, Box<[u32]>>,
-    /// Logs recorded.
-    pub logs: FxHashMap<LogId, LogData>,
+    /// Logs recorded, each by its slot.
+    pub logs: FxHashMap<(LogId, u32), LogData>,
     /// What was released, witnessed, waived or reviewed.
     pub acts: Vec<Act>,
     /// Every context under which something was recorded, and where first.

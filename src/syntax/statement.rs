@@ -42,9 +42,14 @@ impl Parser<'_> {
                 self.name("the column's name");
                 self.kind_part();
             }
-            StagePlan | LogPlan => {
+            StagePlan => {
                 self.name("a name");
                 self.optional_text();
+            }
+            LogPlan => {
+                self.declared();
+                self.optional_text();
+                self.over();
             }
             When | Require | Causes => self.expression_or_report(),
             Calc => {
@@ -156,7 +161,7 @@ impl Parser<'_> {
             }
             Table => self.table_head(),
             Log => {
-                self.name("the log's name");
+                self.indexed_name("the log's name");
                 if self.eat_word("from") {
                     self.text("the log file's path in quotes");
                 }
@@ -244,6 +249,28 @@ impl Parser<'_> {
             self.skip_to(TokenKind::Equals);
         }
         self.finish(NodeKind::DeclaredValue, first, mark);
+    }
+
+    /// A name with its index, where nothing but clauses follows.
+    fn indexed_name(&mut self, what: &str) {
+        let (first, mark) = (self.position, self.mark());
+        self.name(what);
+        if self.at(TokenKind::OpenBracket) {
+            self.index();
+        }
+        self.finish(NodeKind::DeclaredValue, first, mark);
+    }
+
+    /// `over frequency : frequency`, where a log does not run over time.
+    fn over(&mut self) {
+        if !self.at_word("over") {
+            return;
+        }
+        let (first, mark) = (self.position, self.mark());
+        self.bump();
+        self.name("what the log runs over, such as frequency");
+        self.kind_part();
+        self.finish(NodeKind::Over, first, mark);
     }
 
     fn skip_to(&mut self, kind: TokenKind) {

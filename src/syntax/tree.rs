@@ -50,7 +50,7 @@ node_kinds! {
     Plan => "plan", Title => "title", Decide => "decide", Set => "set", Role => "role",
     DesignPlan => "design-plan", Need => "need", May => "may", StagePlan => "stage-plan",
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
-    ColumnPlan => "column-plan", Calc => "calc", Check => "check", Require => "require",
+    ColumnPlan => "column-plan", Over => "over", Calc => "calc", Check => "check", Require => "require",
     Limit => "limit", SourceLine => "source", Because => "because", Look => "look", Caution => "caution",
     SeverityLine => "severity", Causes => "causes", Hold => "point-plan", Witness => "point-plan",
     Review => "point-plan", Tighten => "tighten", Relax => "relax", Drop => "drop", Add => "add",

@@ -4,7 +4,7 @@
 use crate::plan::value::Value;
 use crate::plan::*;
 use crate::quantity::{Interval, Number, Quantity, QuantityFault};
-use crate::record::{EMPTY, Entry, Record, Recorded, members_of, slot, slots};
+use crate::record::{EMPTY, Entry, LogData, Record, Recorded, members_of, slot, slots};
 use std::cell::RefCell;
 use std::sync::Arc;
 
@@ -88,7 +88,10 @@ impl<'a> Evaluator<'a> {
                 let sets = &self.plan.calcs[id.index()].indices;
                 self.gather(sets, indices, env, &|slot| self.calc(*id, slot))
             }
-            ExprNode::Column(id, which) => self.column(*id, *which),
+            ExprNode::Column(id, which, indices) => {
+                let sets = &self.plan.logs[id.index()].indices;
+                self.gather(sets, indices, env, &|slot| self.column(*id, *which, slot))
+            }
             ExprNode::Negative(inner) => {
                 operate::negative(&self.eval(inner, env)?).map_err(Stop::Fault)
             }
@@ -424,16 +427,16 @@ impl<'a> Evaluator<'a> {
             .ok_or(Stop::Unknown)
     }
 
-    fn column(&self, id: LogId, which: usize) -> Outcome {
+    /// A log as recorded in the last round of its stage.
+    pub fn log_data(&self, id: LogId, slot: usize) -> Option<&'a LogData> {
         let stage = self.plan.logs[id.index()].stage;
-        let round = self.record.stages[stage.index()]
-            .last()
-            .ok_or(Stop::Unknown)?;
-        let data = round.logs.get(&id).ok_or(Stop::Unknown)?;
-        data.columns
-            .get(which)
-            .cloned()
-            .flatten()
+        let round = self.record.stages[stage.index()].last()?;
+        round.logs.get(&(id, u32::try_from(slot).ok()?))
+    }
+
+    fn column(&self, id: LogId, which: usize, slot: usize) -> Outcome {
+        self.log_data(id, slot)
+            .and_then(|data| data.columns.get(which).cloned().flatten())
             .map(Value::Series)
             .ok_or(Stop::Unknown)
     }

@@ -154,10 +154,10 @@ impl<'a> Explainer<'a> {
                 self.conditions(*id, *which, indices, env, gathered)
             }
             ExprNode::Calc(id, indices) => self.calcs(*id, indices, env, gathered),
-            ExprNode::Column(id, which) => {
-                let log = &plan.logs[id.index()];
-                let name = format!("{}.{}", log.name, log.columns[*which].name);
-                self.column(&name, *id, *which, gathered)
+            ExprNode::Column(id, which, indices) => {
+                // As the plan writes it, so that `response` of two stages can be told apart.
+                let path = self.path_text(expr);
+                self.column(path, *id, *which, indices, env, gathered)
             }
             _ => match self.evaluator.eval(expr, env) {
                 Ok(value) => self.value(&value, None),
@@ -309,33 +309,43 @@ impl<'a> Explainer<'a> {
         listed(texts, slots.len() != 1)
     }
 
-    fn column(&self, name: &str, id: LogId, which: usize, gathered: &mut Gathered) -> String {
+    fn column(
+        &self,
+        path: String,
+        id: LogId,
+        which: usize,
+        indices: &[IndexExpr],
+        env: Env<'_>,
+        gathered: &mut Gathered,
+    ) -> String {
         let log = &self.evaluator.plan.logs[id.index()];
-        let data = self.evaluator.record.stages[log.stage.index()]
-            .last()
-            .and_then(|round| round.logs.get(&id));
-        match data.and_then(|data| {
-            data.columns
-                .get(which)
-                .cloned()
-                .flatten()
-                .map(|series| (data.place, series))
-        }) {
+        let mut name = match path.is_empty() {
+            true => format!("{}.{}", log.name, log.columns[which].name),
+            false => path,
+        };
+        // A column has no `*`, so its index means one slot or, where that is not known, none.
+        let slot = self.evaluator.slots_of(&log.indices, indices, env);
+        let slot = slot.ok().and_then(|slots| slots.first().copied());
+        if let Some(slot) = slot {
+            name += &index_text(&self.evaluator.record.domains, &log.indices, slot);
+        }
+        let found = slot
+            .and_then(|slot| self.evaluator.log_data(id, slot))
+            .and_then(|data| Some((data.place, data.columns.get(which)?.as_ref()?)));
+        match found {
             Some((place, series)) => {
-                let rows = series.values.len();
-                if gathered.seen.insert(name.to_owned()) {
-                    let value = format!("{rows} rows");
+                if gathered.seen.insert(name.clone()) {
                     gathered.inputs.push(Input {
-                        name: name.to_owned(),
-                        value,
+                        name: name.clone(),
+                        value: format!("{} rows", series.values.len()),
                         place: Some(place),
                     });
                 }
-                name.to_owned()
+                name
             }
             None => {
-                if gathered.seen.insert(name.to_owned()) {
-                    gathered.missing.push(name.to_owned());
+                if gathered.seen.insert(name.clone()) {
+                    gathered.missing.push(name);
                 }
                 "?".to_owned()
             }

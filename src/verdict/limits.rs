@@ -131,20 +131,26 @@ impl<'a> Judge<'a> {
         }
         for id in &plan.stages[stage.index()].logs {
             let log = &plan.logs[id.index()];
-            if !self.evaluator.when_holds(&log.when, Env::NONE) {
-                continue;
+            let sets = &log.indices;
+            let mut unrecorded = Vec::new();
+            for slot in 0..slots(&self.record.domains, sets) {
+                members_of(&self.record.domains, sets, slot, &mut members);
+                let env = Env {
+                    sets,
+                    members: &members,
+                };
+                if !self.evaluator.when_holds(&log.when, env) {
+                    continue;
+                }
+                if self.evaluator.log_data(*id, slot).is_some() {
+                    self.stages[stage.index()].counts.recorded += 1;
+                } else {
+                    unrecorded.push(index_text(&self.record.domains, sets, slot));
+                }
             }
-            let recorded = self.record.stages[stage.index()]
-                .last()
-                .is_some_and(|round| round.logs.contains_key(id));
-            if recorded {
-                self.stages[stage.index()].counts.recorded += 1;
-            } else {
-                self.stages[stage.index()].unrecorded.push((
-                    log.name.clone(),
-                    vec![String::new()],
-                    log.place,
-                ));
+            if !unrecorded.is_empty() {
+                let entry = (log.name.clone(), unrecorded, log.place);
+                self.stages[stage.index()].unrecorded.push(entry);
             }
         }
     }

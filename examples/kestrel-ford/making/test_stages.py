@@ -1,6 +1,7 @@
 """The stages from the routine tests to dispatch."""
 
 import math
+import random
 from datetime import timedelta
 
 from .build_stages import ratio_table, resistance_cell
@@ -8,6 +9,7 @@ from .writer import matrix, number
 
 GASES = ("H2", "CH4", "C2H6", "C2H4", "C2H2", "CO", "CO2")
 AFTER_LEADS = 1.0012
+RESPONSE_POINTS = 301
 
 
 def routine_tests(w, u, start, moved):
@@ -198,8 +200,8 @@ def type_tests(w, u, start, folder, stem):
     for place, x in enumerate(d.windings, 1):
         off = settled + timedelta(hours=2 * place)
         hot, oil = 75.6 + 1.3 * place, 60.4
-        cooling_log(u, folder / f"{stem}-cooling-{place}.csv", x, middle, off, hot, oil)
-        logs.append(f'  log cooling-{place} from "logs/{stem}-cooling-{place}.csv"  with MR-04')
+        cooling_log(u, folder / f"{stem}-cooling-{x}.csv", x, middle, off, hot, oil)
+        logs.append(f'  log cooling[{x}] from "logs/{stem}-cooling-{x}.csv"  with MR-04')
         current = d.line_current(d.power[x], x)
         rows.append([x, number(current * 0.99, 1), number(current, 1), f"{off:%Y-%m-%d %H:%M}"])
         oils.append([x, oil])
@@ -238,15 +240,18 @@ def special_tests(w, u, start):
     w.line(f"  release H119 by D.Quill on {start:%Y-%m-%d} 16:30")
 
 
-def response_file(u, path):
-    """A plausible smooth frequency response, one resonance below and two above 10 kHz."""
+def response_file(u, curve, path):
+    """A plausible smooth frequency response, one resonance below and two above 10 kHz, of each curve a little
+    elsewhere. It draws from a generator of its own: one curve more or less changes nothing else of the unit."""
+    scatter = random.Random(f"{u.serial} {curve}")
+    shift = 1 + 0.06 * u.d.curves.index(curve)
     lines = ["frequency(Hz),magnitude(dB)"]
-    for step in range(301):
-        f = 20 * 10 ** (step * 5 / 300)
-        level = -18 - 38 * math.exp(-((math.log10(f / 700)) / 0.22) ** 2)
-        level += 16 * (1 - math.exp(-f / 20000)) - 14 * math.exp(-((math.log10(f / 60000)) / 0.12) ** 2)
-        level -= 20 * math.exp(-((math.log10(f / 420000)) / 0.09) ** 2)
-        lines.append(f"{f:.1f},{level + u.random.uniform(-0.05, 0.05):.2f}")
+    for step in range(RESPONSE_POINTS):
+        f = 20 * 10 ** (step * 5 / (RESPONSE_POINTS - 1))
+        level = -18 - 38 * math.exp(-((math.log10(f / 700 / shift)) / 0.22) ** 2)
+        level += 16 * (1 - math.exp(-f / 20000 / shift)) - 14 * math.exp(-((math.log10(f / 60000 / shift)) / 0.12) ** 2)
+        level -= 20 * math.exp(-((math.log10(f / 420000 / shift)) / 0.09) ** 2)
+        lines.append(f"{f:.1f},{level + scatter.uniform(-0.05, 0.05):.2f}")
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
@@ -254,10 +259,11 @@ def customer_inspection(w, u, day, folder, stem):
     d = u.d
     w.stage("customer-inspection")
     w.context("T.Aldous", f"{day:%Y-%m-%d} 09:10")
-    w.table("", ["response-curve", "response-file", "response-tapping", "response-fill"],
-            [[c, f'"{stem}-{c}.csv"', 1, "oil"] for c in d.curves])
-    response_file(u, folder / "papers" / f"{stem}-{d.curves[0]}.csv")
-    w.line(f'  attach "papers/{stem}-{d.curves[0]}.csv" "frequency response {d.curves[0]}, tapping 1, filled with oil, other windings open"')
+    w.line('  note "frequency response on tapping 1, filled with oil, other windings open"')
+    for curve in d.curves:
+        response_file(u, curve, folder / f"{stem}-response-{curve}.csv")
+        w.line(f'  log response[{curve}] from "logs/{stem}-response-{curve}.csv"')
+    w.table("", ["response-curve", "response-tapping", "response-fill"], [[c, 1, "oil"] for c in d.curves])
     w.context("M.Okafor", f"{day:%Y-%m-%d} 13:30")
     w.reading("compared-with-drawings", "yes")
     w.reading("surface-free-of-damage", "yes")

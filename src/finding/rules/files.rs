@@ -35,10 +35,12 @@ pub static LOG_NOT_A_TABLE: Rule = Rule {
     severity: Severity::Error,
     summary: "The log file is not the table that the record says it is.",
     why: "A row with too few columns or a word in the place of a number means that a transfer broke off or \
-        the logger changed its form.",
+        the logger changed its form. A curve whose frequencies do not rise from row to row has no value \
+        between them.",
     wrong: r#"log drying from "logs/drying.csv"
   column pressure(mbar) from "p_oven"      # the file has no column p_oven"#,
-    mend: "Export it again as CSV with one header line, and name its columns as they are called there.",
+    mend: "Export it again as CSV with one header line, and name its columns as they are called there. \
+        A log over another quantity than time is sorted by it, each value once.",
     reference: "RFC 4180 (CSV)",
     caution: "",
 };

@@ -320,10 +320,7 @@ pub(super) mod tested {
             Value::List(items) => {
                 Type::List(Box::new(items.first().map_or(Type::Unknown, type_of)))
             }
-            Value::Series(series) => Type::Series {
-                dimension: series.dimension,
-                point: series.point,
-            },
+            Value::Series(series) => series.value_type(),
         }
     }
 

@@ -6,6 +6,7 @@
 mod argument;
 mod connection;
 mod core;
+mod curve;
 mod dielectric;
 mod dispatch;
 mod fastening;
@@ -104,6 +105,8 @@ static FUNCTIONS: &[&Function] = &[
     &general::ANY,
     &connection::ARRANGEMENT_CLOCK,
     &sound::BACKGROUND_CORRECTED,
+    &curve::BAND_DIFFERENCE,
+    &curve::BAND_FACTOR,
     &series::BEND_OF_RISE,
     &winding::BENDING_STRAIN,
     &losses::BEST_LOAD,
@@ -268,6 +271,7 @@ static FUNCTIONS: &[&Function] = &[
     &series::TIME_BELOW,
     &dispatch::TIP_ANGLE,
     &uncertainty::UNCERTAINTY_RATIO,
+    &curve::VALUE_ON,
     &moisture::VAPOUR_DENSITY,
     &moisture::VAPOUR_PRESSURE_AT,
     &moisture::VAPOUR_SHARE,

@@ -1,6 +1,7 @@
 //! Functions that make one value of many: of a list, of several values, or of a log's column.
 
 use super::argument::{fault, no_number, parameters, whole};
+use super::series::OVER_TIME;
 use super::{EvaluationFault, Function, TypeFault};
 use crate::plan::types::Type;
 use crate::plan::value::{Series, Value};
@@ -59,6 +60,9 @@ pub(super) static MEAN: Function = Function {
     parameters: parameters!["x": "a list, several values, or a log column"],
     variadic: true,
     check: |types| {
+        if let [over @ Type::Series { over: Some(_), .. }] = types {
+            return Err(fault(0, OVER_TIME, over));
+        }
         alike(
             types,
             Accept {
@@ -234,7 +238,15 @@ fn none() -> TypeFault {
 
 /// The type of one of several values that must be alike.
 fn alike(types: &[Type], accept: Accept) -> Result<Type, TypeFault> {
-    if let ([Type::Series { dimension, point }], true) = (types, accept.series) {
+    if let (
+        [
+            Type::Series {
+                dimension, point, ..
+            },
+        ],
+        true,
+    ) = (types, accept.series)
+    {
         return Ok(Type::Quantity {
             dimension: *dimension,
             point: *point,
@@ -419,10 +431,10 @@ pub(super) fn at(series: &Series, value: Number) -> Quantity {
 
 /// The mean over time, with straight lines between the entries.
 fn mean_over_time(series: &Series) -> Result<Quantity, EvaluationFault> {
-    let count = series.times.len().min(series.values.len());
+    let count = series.times().len().min(series.values.len());
     let (Some(start), Some(end)) = (
-        series.times.first(),
-        series.times.get(count.wrapping_sub(1)),
+        series.times().first(),
+        series.times().get(count.wrapping_sub(1)),
     ) else {
         return Err(EvaluationFault("the log is empty".to_owned()));
     };
@@ -439,8 +451,8 @@ fn mean_over_time(series: &Series) -> Result<Quantity, EvaluationFault> {
     // Each entry weighs half the time from the one before it to the one after it.
     let mut total: Option<Quantity> = None;
     for index in 0..count {
-        let before = series.times[index.saturating_sub(1)];
-        let after = series.times[(index + 1).min(count - 1)];
+        let before = series.times()[index.saturating_sub(1)];
+        let after = series.times()[(index + 1).min(count - 1)];
         let weight = usize::try_from(after.saturating_sub(before)).unwrap_or(0);
         let part = Quantity {
             point: false,
@@ -470,6 +482,7 @@ fn mean_over_time(series: &Series) -> Result<Quantity, EvaluationFault> {
 mod tests {
     use super::super::argument::tested::*;
     use super::*;
+    use crate::plan::value::Axis;
     use std::sync::Arc;
 
     fn series(times: &[i64], values: &[&str]) -> Value {
@@ -486,7 +499,7 @@ mod tests {
             .map(|quantity| quantity.value)
             .collect();
         Value::Series(Arc::new(Series {
-            times: times.into(),
+            axis: Axis::Time(times.into()),
             values,
             dimension,
             point,

@@ -13,6 +13,9 @@ use std::cmp::Ordering;
 
 const SUBJECT: &str = "logs";
 
+/// What a function of time expects where the column runs over something else.
+pub(super) const OVER_TIME: &str = "a log column over time";
+
 pub(super) static FIRST: Function = Function {
     name: "first",
     subject: SUBJECT,
@@ -64,7 +67,7 @@ pub(super) static DURATION: Function = Function {
     },
     evaluate: |values| {
         let series = column(values)?;
-        match (series.times.first(), series.times.last()) {
+        match (series.times().first(), series.times().last()) {
             (Some(first), Some(last)) => Ok(seconds(last.saturating_sub(*first))),
             _ => Err(empty()),
         }
@@ -202,11 +205,16 @@ pub(super) static BEND_OF_RISE: Function = Function {
 fn column_value(types: &[Type], count: usize) -> Result<Type, TypeFault> {
     same_count(types, count)?;
     match &types[0] {
-        Type::Series { dimension, point } => Ok(Type::Quantity {
+        Type::Series {
+            dimension,
+            point,
+            over: None,
+        } => Ok(Type::Quantity {
             dimension: *dimension,
             point: *point,
         }),
         Type::Unknown => Ok(Type::Unknown),
+        other @ Type::Series { .. } => Err(fault(0, OVER_TIME, other)),
         other => Err(fault(0, "a log column", other)),
     }
 }
@@ -230,7 +238,7 @@ fn window_type(types: &[Type]) -> Result<Type, TypeFault> {
 fn column(values: &[Value]) -> Result<&Series, EvaluationFault> {
     match values.first() {
         Some(Value::Series(series))
-            if series.values.is_empty() || series.times.len() != series.values.len() =>
+            if series.values.is_empty() || series.times().len() != series.values.len() =>
         {
             Err(empty())
         }
@@ -258,7 +266,7 @@ fn longest(values: &[Value], beyond: Ordering) -> Result<Value, EvaluationFault>
     let limit = quantity(values, 1)?.value;
     let mut best = 0;
     let mut since = None;
-    for (time, value) in series.times.iter().zip(&series.values) {
+    for (time, value) in series.times().iter().zip(&series.values) {
         if value.compare(&limit) == beyond {
             since = None;
             continue;
@@ -276,7 +284,7 @@ fn window_start(series: &Series, window: f64) -> Result<usize, EvaluationFault> 
             "the window must be longer than no time".to_owned(),
         ));
     }
-    let (Some(first), Some(last)) = (series.times.first(), series.times.last()) else {
+    let (Some(first), Some(last)) = (series.times().first(), series.times().last()) else {
         return Err(empty());
     };
     let age = |time: i64| last.saturating_sub(time) as f64;
@@ -289,7 +297,7 @@ fn window_start(series: &Series, window: f64) -> Result<usize, EvaluationFault> 
             short(asked)
         )));
     }
-    Ok(series.times.partition_point(|time| age(*time) > window))
+    Ok(series.times().partition_point(|time| age(*time) > window))
 }
 
 /// A number of hours for a message.
@@ -299,17 +307,17 @@ fn short(hours: f64) -> String {
 
 /// Pairs of time (s, counted from the first entry of all) and value, from `start` on.
 fn pairs(series: &Series, start: usize) -> Result<Vec<(f64, f64)>, EvaluationFault> {
-    let origin = *series.times.first().ok_or_else(empty)?;
-    let entries = series.times.iter().zip(&series.values).skip(start);
+    let origin = *series.times().first().ok_or_else(empty)?;
+    let entries = series.times().iter().zip(&series.values).skip(start);
     Ok(entries
         .map(|(time, value)| (time.saturating_sub(origin) as f64, value.to_f64()))
         .collect())
 }
 
 fn slope(series: &Series, start: usize) -> Result<Value, EvaluationFault> {
-    let last = *series.times.last().ok_or_else(empty)?;
+    let last = *series.times().last().ok_or_else(empty)?;
     let points: Vec<(f64, f64)> = series
-        .times
+        .times()
         .iter()
         .zip(&series.values)
         .skip(start)
@@ -344,6 +352,7 @@ fn slope(series: &Series, start: usize) -> Result<Value, EvaluationFault> {
 mod tests {
     use super::super::argument::tested::*;
     use super::*;
+    use crate::plan::value::Axis;
     use std::sync::Arc;
 
     /// One entry an hour.
@@ -364,7 +373,7 @@ mod tests {
             .map(|quantity| quantity.value)
             .collect();
         Value::Series(Arc::new(Series {
-            times: times.into(),
+            axis: Axis::Time(times.into()),
             values,
             dimension,
             point,
@@ -420,10 +429,10 @@ mod tests {
     fn slowly(unit: &str, values: &[&str]) -> Value {
         match hourly(unit, values) {
             Value::Series(series) => {
-                let first = series.times[0];
-                let times = series.times.iter().map(|time| first + 6 * (time - first));
+                let first = series.times()[0];
+                let times = series.times().iter().map(|time| first + 6 * (time - first));
                 Value::Series(Arc::new(Series {
-                    times: times.collect(),
+                    axis: Axis::Time(times.collect()),
                     ..(*series).clone()
                 }))
             }

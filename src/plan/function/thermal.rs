@@ -4,6 +4,7 @@ use super::argument::{
     answer, celsius, fault, fixed, kind_type, no_number, number, numbers, parameters,
     plain_function, resistance_constant, same_count, temperature, whole,
 };
+use super::series::OVER_TIME;
 use super::{EvaluationFault, Function, TypeFault};
 use crate::physics::thermal;
 use crate::plan::types::Type;
@@ -114,7 +115,7 @@ plain_function!(
 fn cooling(values: &[Value]) -> Result<Vec<(f64, f64)>, EvaluationFault> {
     match values {
         [Value::Series(series), Value::Moment(off)] => Ok(series
-            .times
+            .times()
             .iter()
             .zip(&series.values)
             .map(|(time, value)| (time.saturating_sub(*off) as f64, value.to_f64()))
@@ -146,7 +147,13 @@ fn cooling_type(types: &[Type]) -> Result<Type, TypeFault> {
     same_count(types, 2)?;
     match (&types[0], &types[1]) {
         (Type::Unknown, _) | (_, Type::Unknown) => Ok(Type::Unknown),
-        (Type::Series { dimension, point }, Type::Moment) => Ok(Type::Quantity {
+        (over @ Type::Series { over: Some(_), .. }, _) => Err(fault(0, OVER_TIME, over)),
+        (
+            Type::Series {
+                dimension, point, ..
+            },
+            Type::Moment,
+        ) => Ok(Type::Quantity {
             dimension: *dimension,
             point: *point,
         }),
@@ -251,7 +258,11 @@ pub(super) static ROWS_BEFORE: Function = Function {
     check: |types| after_switching_off(types).map(|()| Type::NUMBER),
     evaluate: |values| match values {
         [Value::Series(series), Value::Moment(moment)] => {
-            let before = series.times.iter().filter(|time| **time <= *moment).count();
+            let before = series
+                .times()
+                .iter()
+                .filter(|time| **time <= *moment)
+                .count();
             Ok(Value::Quantity(whole(before)))
         }
         _ => Err(no_number()),
@@ -267,7 +278,7 @@ mod tests {
     use super::super::argument::tested::*;
     use super::*;
     use crate::physics::outside::COOLING_READINGS;
-    use crate::plan::value::Series;
+    use crate::plan::value::{Axis, Series};
     use crate::quantity::Number;
     use std::sync::Arc;
 
@@ -294,9 +305,11 @@ mod tests {
             panic!("a resistance is a quantity");
         };
         let column = Series {
-            times: (0..COOLING_READINGS.len())
-                .map(|index| 1_000 + seconds(index))
-                .collect(),
+            axis: Axis::Time(
+                (0..COOLING_READINGS.len())
+                    .map(|index| 1_000 + seconds(index))
+                    .collect(),
+            ),
             values: COOLING_READINGS
                 .iter()
                 .map(|r| Number::Approx(*r))

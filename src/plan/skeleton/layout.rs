@@ -1,7 +1,6 @@
 //! The page: lines, comments, tables and logs of a new unit document.
 
 use super::members::{SetMembers, domain};
-use crate::plan::kind::Kind;
 use crate::plan::{Log, Member, Plan, SetId};
 use std::sync::Arc;
 
@@ -107,6 +106,20 @@ impl<'p> Page<'p> {
         domain(self.plan, self.known, set)
     }
 
+    /// What to say where members of these sets are not known yet.
+    fn unknown_sets(&self, sets: &[SetId]) -> Option<Arc<str>> {
+        let unknown: Vec<&str> = sets
+            .iter()
+            .filter(|set| self.members(**set).is_none())
+            .map(|set| self.set_name(*set))
+            .collect();
+        if unknown.is_empty() {
+            return None;
+        }
+        let sets = unknown.join(" and each ");
+        Some(format!("one line for each {sets}, once the design gives them:").into())
+    }
+
     fn set_name(&self, set: SetId) -> &'p str {
         &self.plan.sets[set.index()].name
     }
@@ -114,20 +127,14 @@ impl<'p> Page<'p> {
     /// Tables for items with the same indices; as a comment where asked or where members are not known.
     pub fn tables(&mut self, items: &[Item<'_>], optional: bool) {
         let Some(first) = items.first() else { return };
-        let unknown: Vec<&str> = first
-            .indices
-            .iter()
-            .filter(|set| self.members(**set).is_none())
-            .map(|set| self.set_name(*set))
-            .collect();
-        let mark = if optional || !unknown.is_empty() {
+        let unknown = self.unknown_sets(first.indices);
+        let mark = if optional || unknown.is_some() {
             "# "
         } else {
             ""
         };
-        if !unknown.is_empty() {
-            let sets = unknown.join(" and each ");
-            self.once(format!("one line for each {sets}, once the design gives them:").into());
+        if let Some(words) = unknown {
+            self.once(words);
         }
         let heads_a_column =
             |name: &str| CLAUSES.contains(&name) || self.plan.set_by_name.contains_key(name);
@@ -304,31 +311,44 @@ impl<'p> Page<'p> {
         } else {
             format!("  # {about}")
         };
-        let columns: Vec<String> = log
-            .columns
-            .iter()
-            .map(|column| match &column.kind {
-                Kind::Quantity(kind) if !kind.example.is_empty() => {
-                    format!("{}({})", column.name, kind.example)
-                }
-                _ => column.name.to_string(),
-            })
-            .collect();
-        let mut header = vec!["time".to_owned()];
-        header.extend(columns);
-        self.line(
-            2,
-            &format!("# log {} from \"logs/{}.csv\"{about}", log.name, log.name),
-        );
+        if let Some(words) = self.unknown_sets(&log.indices) {
+            self.once(words);
+        }
+        let rows = self.rows(&log.indices);
+        for members in &rows {
+            let (index, file) = match members.is_empty() {
+                true => (String::new(), String::new()),
+                false => (
+                    format!("[{}]", members.join(", ")),
+                    format!("-{}", members.join("-")),
+                ),
+            };
+            self.line(
+                2,
+                &format!(
+                    "# log {}{index} from \"logs/{}{file}.csv\"{about}",
+                    log.name, log.name
+                ),
+            );
+        }
+        let header = log.header();
+        let each = if rows.len() > 1 { "each" } else { "the" };
         self.comment(
             2,
             &format!(
-                "the file begins with {}; or, written here:",
+                "{each} file begins with {}; or, written here:",
                 header.join(",")
             ),
         );
-        self.line(2, &format!("# log {}", log.name));
-        let mut row = vec!["YYYY-MM-DD HH:MM".to_owned()];
+        let first = rows.first().filter(|members| !members.is_empty());
+        let index = first.map_or_else(String::new, |members| format!("[{}]", members.join(", ")));
+        self.line(2, &format!("# log {}{index}", log.name));
+        let first = if log.over.is_some() {
+            "?"
+        } else {
+            "YYYY-MM-DD HH:MM"
+        };
+        let mut row = vec![first.to_owned()];
         row.extend(log.columns.iter().map(|_| "?".to_owned()));
         self.cells(&[header, row], "# ");
     }

@@ -141,11 +141,17 @@ fn names(name: &str, value: &str) -> Result<Vec<Member>, String> {
 /// The same bound as when the document is checked.
 fn bound(plan: &Plan, known: &SetMembers) -> Result<(), String> {
     let readings = plan.readings.iter().map(|item| (&item.name, &item.indices));
+    let logs = plan.logs.iter().map(|item| (&item.name, &item.indices));
     let calcs = plan.calcs.iter().map(|item| (&item.name, &item.indices));
     let checks = plan.checks.iter().map(|item| (&item.name, &item.indices));
     let design = plan.design.iter().map(|item| (&item.name, &item.indices));
     let mut total = 0u64;
-    for (name, indices) in design.chain(readings).chain(calcs).chain(checks) {
+    for (name, indices) in design
+        .chain(readings)
+        .chain(logs)
+        .chain(calcs)
+        .chain(checks)
+    {
         let count = |set: &SetId| domain(plan, known, *set).map_or(1, <[Member]>::len) as u64;
         total = total.saturating_add(indices.iter().map(count).fold(1u64, u64::saturating_mul));
         if total > MAX_INSTANCES {

@@ -191,3 +191,28 @@ route("scipy", "response-correlation")(correlation)
 route("scipy", "response-factor", relative=1e-7)(lambda x, y: -math.log10(1 - correlation(x, y)))
 route("numpy", "response-difference")(lambda x, y: numpy.mean(numpy.abs(numpy.subtract(x, y))))
 route("numpy", "response-rms")(lambda x, y: numpy.sqrt(numpy.mean(numpy.square(numpy.subtract(x, y)))))
+
+
+@route("numpy", "value-on")
+def value_on(column, x):
+    scale = numpy.log if column["over"].startswith("frequency") else numpy.asarray
+    return numpy.interp(scale(x), scale(column["points"]), column["values"])
+
+
+def in_band(column, reference, low, high):
+    """The levels of one response in a band, and of the other at the same frequencies."""
+    points, levels = numpy.array(column["points"]), numpy.array(column["values"])
+    inside = (points >= low) & (points <= high)
+    other = numpy.interp(numpy.log(points[inside]), numpy.log(reference["points"]), reference["values"])
+    return levels[inside], other
+
+
+@route("numpy", "band-factor", relative=1e-7)
+def band_factor(*arguments):
+    return -numpy.log10(1 - numpy.corrcoef(*in_band(*arguments))[0, 1])
+
+
+@route("numpy", "band-difference")
+def band_difference(*arguments):
+    own, other = in_band(*arguments)
+    return numpy.mean(numpy.abs(own - other))
