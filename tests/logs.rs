@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{Came, Found, Small, in_short, stagebook};
+use common::{Came, Found, Small, in_short, stagebook, works};
 use stagebook::finding::Severity;
 
 /// Two cooling curves, a limit on each, and a stage that looks back at one of them.
@@ -426,4 +426,51 @@ fn a_new_document_has_a_line_for_each_instance() {
     let said = stagebook(works.path(), &["start", "p", "KFT-0500-1"]).expect(0);
     let part = "#   # one line for each winding, once the design gives them:\n#   # log cooling[WINDING] from \"logs/cooling-WINDING.csv\"";
     assert!(said.out.contains(part), "{}", said.out);
+}
+
+#[test]
+fn instances_of_logs_are_bounded_with_the_others() {
+    let members: Vec<String> = (1..=1001).map(|number| number.to_string()).collect();
+    let members = members.join(" ");
+    let plan = format!(
+        "plan p rev A\n\nset a = {members}\nset b = {members}\n\nstage s\n  log l[a, b] \"L\"\n    column p : pressure\n"
+    );
+    let works = Small::unchecked(&[&plan]);
+    let found = in_short(&common::check(&[works.path().join("document-0.ubr")]));
+    one(&found, "plan-too-large", "with those of `s.l`");
+}
+
+/// The complete unit of the examples, compared at site: the curves of these two were taken for HV-U and LV-V.
+fn at_site(first: &str, second: &str) -> Came {
+    let path = works().join("units/KFT-0412-1.ubr");
+    let mut text = std::fs::read_to_string(&path).expect("the unit is part of the project");
+    text += "\nstage site\n  on 2026-06-08 09:00 by T.Aldous\n";
+    for (curve, taken) in [("HV-U", first), ("LV-V", second)] {
+        text += &format!(
+            "  log response[{curve}] from \"logs/KFT-0412-1-response-{taken}.csv\"\n  response-tapping[{curve}] = 1\n  response-fill[{curve}] = oil\n"
+        );
+    }
+    let outcome = common::check_text(&path, &text);
+    Came {
+        found: in_short(&outcome),
+        unit: outcome.units.first().cloned(),
+        outcome,
+    }
+}
+
+#[test]
+fn the_response_at_site_is_compared_with_that_of_the_works() {
+    at_site("HV-U", "LV-V").expect(&[]);
+    let came = at_site("HV-U", "HV-U");
+    let failed = came.the("check-failed");
+    assert_eq!(came.rules().len(), 1, "{:#?}", came.found);
+    assert!(failed.message.contains("[LV-V]"), "{}", failed.message);
+    let reasoning = failed.reasoning.as_ref().expect("it is reasoned");
+    let names: Vec<&str> = reasoning.inputs.iter().map(|input| &*input.name).collect();
+    for name in [
+        "response.magnitude[LV-V]",
+        "customer-inspection.response.magnitude[LV-V]",
+    ] {
+        assert!(names.contains(&name), "{names:?} {:?}", reasoning.steps);
+    }
 }

@@ -51,7 +51,7 @@ def through_all_stages(w, u, name, days, ieee=False):
     tests.type_tests(w, u, days[8], UNITS / "logs", name)
     tests.special_tests(w, u, days[9])
     tests.customer_inspection(w, u, days[10], UNITS / "logs", name)
-    tests.dispatch(w, u, days[11])  # drained, stripped, filled with gas in between
+    tests.dispatch(w, u, days[11], UNITS, name)  # drained, stripped, filled with gas in between
 
 
 def complete_unit():
@@ -194,7 +194,7 @@ def exchanged_leads():
 
 
 def main():
-    for folder in (UNITS / "logs", FAULTS / "logs"):
+    for folder in (UNITS / "logs", UNITS / "papers", FAULTS / "logs"):
         folder.mkdir(parents=True, exist_ok=True)
     complete_unit()
     auto_connected_unit()

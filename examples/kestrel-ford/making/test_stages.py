@@ -271,7 +271,7 @@ def customer_inspection(w, u, day, folder, stem):
     w.line(f"  release H120 by C.Moreau on {day:%Y-%m-%d} 15:00")
 
 
-def dispatch(w, u, day):
+def dispatch(w, u, day, folder, stem):
     r, d = u.random, u.d
     w.stage("dispatch")
     w.context("S.Rao", f"{day:%Y-%m-%d} 09:00")
@@ -293,6 +293,9 @@ def dispatch(w, u, day):
             [[x, *[number(r.uniform(0.02, 0.3), 2) for _ in axes]] for x in d.recorders], "with SR-1")
     w.table("", ["crate", "crate-contents", "crate-mass(kg)", "crate-packed"],
             [[c, f'"{what}"', mass, "yes"] for c, (what, mass) in d.crates.items()], "with SC-1")
+    listed = ["crate,contents,mass(kg)", *[f"{c},{what.replace(',', ';')},{mass}" for c, (what, mass) in d.crates.items()]]
+    (folder / "papers" / f"{stem}-packing-list.csv").write_text("\n".join(listed) + "\n", encoding="utf-8")
+    w.line(f'  attach "papers/{stem}-packing-list.csv" "packing list that goes with the unit"')
     w.reading("removed-parts", d.removed)
     w.reading("removed-parts-packed", d.removed)
     w.reading("surface-free-of-damage", "yes")

@@ -214,18 +214,24 @@ fn band(
 ) -> Result<Value, EvaluationFault> {
     let (column, reference) = (Curve::of(values, 0)?, Curve::of(values, 1)?);
     let (from, to) = (quantity(values, 2)?, quantity(values, 3)?);
+    let shown = || format!("{} to {}", format_readable(from, 6), format_readable(to, 6));
+    // A sweep that broke off early must not pass by the part it has.
+    for (what, curve) in [("log", &column), ("reference", &reference)] {
+        let (Some(first), Some(last)) = (curve.points.first(), curve.points.last()) else {
+            return Err(empty());
+        };
+        if first.compare(&from.value).is_gt() || last.compare(&to.value).is_lt() {
+            return Err(EvaluationFault(format!(
+                "the {what} runs from {} to {} and does not cover the band from {}",
+                curve.shown(*first),
+                curve.shown(*last),
+                shown()
+            )));
+        }
+    }
     let (Some(first), Some(last)) = (reference.points.first(), reference.points.last()) else {
         return Err(empty());
     };
-    let shown = || format!("{} to {}", format_readable(from, 6), format_readable(to, 6));
-    if first.compare(&from.value).is_gt() || last.compare(&to.value).is_lt() {
-        return Err(EvaluationFault(format!(
-            "the reference runs from {} to {} and does not cover the band from {}",
-            reference.shown(*first),
-            reference.shown(*last),
-            shown()
-        )));
-    }
     let (mut own, mut other) = (Vec::new(), Vec::new());
     let start = column
         .points
@@ -373,6 +379,9 @@ mod tests {
                 message.contains("the reference runs from 2 kHz to 16 kHz and does not cover the band from 1 kHz to 16 kHz"),
                 "{message}"
             );
+            let broken_off = band_of(&SWEEP[..SWEEP.len() - 1], &SWEEP, ["1 kHz", "16 kHz"]);
+            let message = refused(function, &broken_off);
+            assert!(message.contains("the log runs from 1 kHz to "), "{message}");
             let turned = band_of(&SWEEP, &SWEEP, ["16 kHz", "1 kHz"]);
             assert!(refused(function, &turned).contains("0 entries"));
             let args = [over_time(), curve(&SWEEP), q("1 kHz"), q("2 kHz")];
