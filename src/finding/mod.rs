@@ -19,6 +19,7 @@ pub use summary::{
 };
 
 use crate::text::{Place, Span};
+use std::sync::Arc;
 
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -66,6 +67,21 @@ pub struct Finding {
     pub help: Option<String>,
     /// A change of notation that mends it.
     pub fix: Option<Fix>,
+    /// Who accepted it and why, where somebody did: it stays in every form, and weighs nothing.
+    pub accepted: Option<Box<Accepted>>,
+}
+
+/// What an `accept` line says of a finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Accepted {
+    /// Who accepted it.
+    pub by: Arc<str>,
+    /// When, in the writer's own words.
+    pub on: Arc<str>,
+    /// Why.
+    pub because: Arc<str>,
+    /// Where the `accept` line stands.
+    pub place: Place,
 }
 
 /// A place that belongs to a finding.
@@ -181,6 +197,7 @@ impl Finding {
             reasoning: None,
             help: None,
             fix: None,
+            accepted: None,
         }
     }
 
