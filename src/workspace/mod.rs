@@ -3,6 +3,7 @@
 
 mod documents;
 mod files;
+pub mod git;
 mod library;
 mod start;
 

@@ -364,3 +364,81 @@ pub fn outside_check(script: &str, rows: &str) {
         "the last line does not sum up: {last:?}"
     );
 }
+
+/// A git repository in a temporary folder, with settings of its own and none of the machine's.
+pub struct Repository {
+    folder: tempfile::TempDir,
+}
+
+impl Repository {
+    /// An empty one.
+    #[track_caller]
+    pub fn new() -> Repository {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let repository = Repository { folder };
+        repository.git(&["init", "-q", "-b", "main"]);
+        for (name, value) in [
+            ("user.name", "Lena Novak"),
+            ("user.email", "l.novak@kestrel-ford.example"),
+            ("commit.gpgsign", "false"),
+            ("core.autocrlf", "false"),
+        ] {
+            repository.git(&["config", name, value]);
+        }
+        repository
+    }
+
+    /// Its top folder.
+    pub fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// The git program in the top folder.
+    pub fn command(&self) -> Command {
+        let mut command = Command::new("git");
+        for (name, _) in std::env::vars_os() {
+            if name.to_string_lossy().starts_with("GIT_") {
+                command.env_remove(&name);
+            }
+        }
+        command
+            .current_dir(self.path())
+            .env("GIT_CONFIG_GLOBAL", "/dev/null")
+            .env("GIT_CONFIG_NOSYSTEM", "1")
+            .env("LC_ALL", "C");
+        command
+    }
+
+    /// Runs git; it must be content. Gives what it wrote.
+    #[track_caller]
+    pub fn git(&self, arguments: &[&str]) -> String {
+        let output = self.command().args(arguments).output();
+        let output = output.expect("git is installed");
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        let complaint = String::from_utf8_lossy(&output.stderr);
+        assert!(
+            output.status.success(),
+            "git {arguments:?}: {said}{complaint}"
+        );
+        said.trim_end().to_owned()
+    }
+
+    /// Writes a file below the top folder.
+    #[track_caller]
+    pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
+        let path = self.path().join(name);
+        if let Some(folder) = path.parent() {
+            std::fs::create_dir_all(folder).expect("a temporary folder");
+        }
+        std::fs::write(&path, bytes).expect("a temporary file");
+        path
+    }
+
+    /// Commits everything that stands there. Gives the commit's name.
+    #[track_caller]
+    pub fn commit(&self, words: &str) -> String {
+        self.git(&["add", "-A"]);
+        self.git(&["commit", "-q", "--allow-empty", "-m", words]);
+        self.git(&["rev-parse", "HEAD"])
+    }
+}
