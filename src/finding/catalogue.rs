@@ -29,6 +29,8 @@ pub struct Rule {
 
 /// All rules, sorted by name.
 static ALL: &[&Rule] = &[
+    &ACCEPT_REFUSED,
+    &ACCEPT_WITHOUT_FINDING,
     &AMENDMENT_MISMATCH,
     &ATTACHMENT_MISSING,
     &BYTE_ORDER_MARK,
@@ -131,6 +133,7 @@ mod tests {
     /// Every `pub static NAME: Rule` of the files under `rules/`, with the name its page gives.
     fn declared() -> Vec<(String, String)> {
         let sources = [
+            include_str!("rules/acceptance.rs"),
             include_str!("rules/files.rs"),
             include_str!("rules/limits.rs"),
             include_str!("rules/names.rs"),

@@ -345,7 +345,6 @@ impl Outline {
         parser.end = end;
         parser.nesting = 0;
         parser.brackets = 0;
-        parser.brackets = 0;
         parser.nesting_reported = false;
         parser.pending.clear();
         parser.seek(first);
@@ -388,6 +387,11 @@ impl Outline {
             parser.bump();
             parser.statement_parts(NodeKind::ColumnMap);
             return NodeKind::ColumnMap;
+        }
+        if parser.at_word("accept") && is_acceptance(parser) {
+            parser.bump();
+            parser.statement_parts(NodeKind::Accept);
+            return NodeKind::Accept;
         }
         match columns {
             None => {
@@ -479,6 +483,19 @@ fn starts_statement(parser: &Parser<'_>, at: usize) -> bool {
 fn has_from(parser: &Parser<'_>) -> bool {
     (parser.position..parser.end)
         .any(|at| parser.tokens[at].kind == TokenKind::Name && parser.text_of(at) == "from")
+}
+
+/// `accept RULE because …`, `by …` or `on …` among rows, where a cell might be called `accept`.
+fn is_acceptance(parser: &Parser<'_>) -> bool {
+    let mut words = (parser.position + 1..parser.end)
+        .filter(|at| !parser.tokens[*at].kind.is_trivia())
+        .map(|at| (parser.tokens[at].kind, parser.text_of(at)));
+    words
+        .next()
+        .is_some_and(|(kind, _)| kind == TokenKind::Name)
+        && words
+            .next()
+            .is_some_and(|(_, text)| matches!(text, "because" | "by" | "on"))
 }
 
 fn ordinary_statement(parser: &mut Parser<'_>, parent: NodeKind) -> NodeKind {

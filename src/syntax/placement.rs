@@ -5,6 +5,9 @@ use super::tree::NodeKind;
 /// True when `child` may stand directly below `parent`.
 pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
     use NodeKind::*;
+    if child == Accept {
+        return takes_accept(parent);
+    }
     let rationale = matches!(child, SourceLine | Because | Look | Caution | SeverityLine);
     match parent {
         Document => matches!(
@@ -84,6 +87,37 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
         ),
         _ => false,
     }
+}
+
+/// Whether lines below this statement may have an `accept` above them: where a finding may stand.
+fn takes_accept(parent: NodeKind) -> bool {
+    use NodeKind::*;
+    matches!(
+        parent,
+        Document
+            | Plan
+            | DesignPlan
+            | StagePlan
+            | ReadingPlan
+            | LogPlan
+            | Calc
+            | Check
+            | Hold
+            | Witness
+            | Review
+            | Tighten
+            | Relax
+            | Add
+            | Register
+            | Person
+            | Instrument
+            | Unit
+            | Design
+            | StageRecord
+            | Table
+            | Log
+            | Nonconformity
+    )
 }
 
 /// How the place is called in a message.

@@ -210,6 +210,10 @@ impl Parser<'_> {
                 }
                 self.clauses();
             }
+            Accept => {
+                self.name("the rule whose finding is accepted");
+                self.clauses();
+            }
             Nonconformity => {
                 self.name("the nonconformity's number");
                 self.clauses();

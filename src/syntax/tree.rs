@@ -63,7 +63,7 @@ node_kinds! {
     Design => "design", DesignValue => "design-value", StageRecord => "stage-record",
     Context => "context", Reading => "reading", Table => "table", Log => "log",
     ColumnMap => "column-map", HeaderRow => "header-row", Row => "row", Attach => "attach",
-    Note => "note", Release => "release", Witnessed => "witnessed", Waived => "waived",
+    Note => "note", Accept => "accept", Release => "release", Witnessed => "witnessed", Waived => "waived",
     Reviewed => "reviewed", Amend => "amend", Nonconformity => "nonconformity",
     Against => "against", Found => "found", Disposition => "disposition", Agreed => "agreed",
     Closed => "closed",

@@ -7,6 +7,7 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
     use NodeKind::*;
     let plan = document == DocumentKind::Plan;
     Some(match word {
+        "accept" => Accept,
         "plan" => match document {
             DocumentKind::Unit => PlanChoice,
             _ => Plan,
@@ -81,6 +82,7 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
 
 /// All statement words, for suggestions.
 pub const STATEMENT_WORDS: &[&str] = &[
+    "accept",
     "accuracy",
     "add",
     "after",

@@ -1,6 +1,7 @@
 //! Verdict: a record judged against its plan and register. Limits and checks hold, fail or are unknown;
 //! what is not there is pending until the record itself shows that work went on past it.
 
+mod acceptance;
 mod analysis;
 mod calculate;
 mod checks;
@@ -13,6 +14,7 @@ mod points;
 mod progress;
 mod ratio_pattern;
 
+pub use acceptance::{Authority, accept};
 pub use calculate::{calculate, calculate_value};
 pub use evaluate::{Env, Evaluator, Outcome, Stop};
 

@@ -12,7 +12,7 @@ use crate::finding::{Finding, UnitSummary};
 use crate::record::{Files, NoFiles, bind, header};
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
-use crate::verdict::{Verdict, judge};
+use crate::verdict::{Authority, Verdict, accept, judge};
 use documents::{Loaded, gather};
 use files::WorkspaceFiles;
 use library::{Library, Needs};
@@ -166,6 +166,11 @@ fn run(
         .iter()
         .map(|document| document.source.clone())
         .collect();
+    // By document what its `accept` lines are judged against.
+    let authorities: Vec<(usize, Option<usize>, Option<usize>)> = needs
+        .iter()
+        .map(|need| (need.document, need.plan, need.register))
+        .collect();
     progress.start(needs.len());
     let judged = each(needs, parallel, |need| {
         let document = &library.documents[need.document];
@@ -180,6 +185,7 @@ fn run(
         units.extend(unit);
     }
     sort(&mut findings);
+    accept_lines(&library, &plans, &authorities, &mut findings);
     Ok(Outcome {
         sources,
         findings,
@@ -187,6 +193,33 @@ fn run(
         documents,
         lines,
     })
+}
+
+/// Has the `accept` lines of each document meet its findings, which are sorted by document.
+fn accept_lines(
+    library: &Library,
+    plans: &library::Plans,
+    authorities: &[(usize, Option<usize>, Option<usize>)],
+    findings: &mut Vec<Finding>,
+) {
+    let sorted = findings.len();
+    for (index, document) in library.documents.iter().enumerate() {
+        let file = FileId(index as u32);
+        let first = findings[..sorted].partition_point(|finding| finding.place.file < file);
+        let last = findings[..sorted].partition_point(|finding| finding.place.file <= file);
+        let known = authorities
+            .binary_search_by_key(&index, |(document, ..)| *document)
+            .ok()
+            .map(|at| authorities[at]);
+        let authority = Authority {
+            plan: known.and_then(|(_, plan, _)| plans.get(&plan?)),
+            register: known.and_then(|(.., register)| library.registers.get(&register?)),
+        };
+        accept(&document.tree, file, authority, findings, first..last);
+    }
+    if findings.len() > sorted {
+        sort(findings);
+    }
 }
 
 fn judge_unit(

@@ -1,5 +1,6 @@
 //! The rules with their pages, one file a subject.
 
+mod acceptance;
 mod files;
 mod limits;
 mod names;
@@ -8,6 +9,7 @@ mod points;
 mod register;
 mod text;
 
+pub use acceptance::*;
 pub use files::*;
 pub use limits::*;
 pub use names::*;
