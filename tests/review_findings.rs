@@ -4,10 +4,12 @@
 
 mod common;
 
-use std::time::{Duration, Instant};
-
 use common::{Came, Found, Small};
 use stagebook::finding::{PointState, Severity};
+use std::time::{Duration, Instant};
+
+/// Longer than this is a hang: quadratic cost took minutes. No claim of speed, which the benchmark makes.
+const HANGS: Duration = Duration::from_secs(60);
 
 /// A plan of one stage called `s`, whose lines are given.
 fn plan_of(lines: &str) -> String {
@@ -465,11 +467,7 @@ fn a_list_over_a_whole_set_for_each_of_its_members_is_too_large() {
         "design rev A\n  taps = 1 .. 100000\nstage s\n  x[1] = 1 mm\n",
     );
     number(&came, "plan-too-large", 1);
-    assert!(
-        start.elapsed() < Duration::from_secs(5),
-        "took {:?}",
-        start.elapsed()
-    );
+    assert!(start.elapsed() < HANGS, "took {:?}", start.elapsed());
     number(
         &judged(
             &plan,
@@ -497,7 +495,7 @@ fn fifty_thousand_lines(value: impl Fn(u32) -> String) {
         .filter(|finding| finding.rule.name == "unknown-unit")
         .count();
     assert_eq!(unknown, 50_000);
-    assert!(took < Duration::from_secs(5), "took {took:?}");
+    assert!(took < HANGS, "took {took:?}");
 }
 
 #[test]
