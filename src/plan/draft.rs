@@ -70,6 +70,7 @@ pub struct Item {
     pub at: At,
     pub limits: Vec<(At, Rationale)>,
     pub requires: Vec<(At, Rationale)>,
+    pub compares: Vec<At>,
     pub when: Vec<At>,
     pub causes: Option<At>,
     pub decide: Option<Decide>,
@@ -349,6 +350,7 @@ impl Gatherer<'_, '_> {
             at: self.at(node),
             limits: Vec::new(),
             requires: Vec::new(),
+            compares: Vec::new(),
             when: Vec::new(),
             causes: None,
             decide: None,
@@ -366,6 +368,7 @@ impl Gatherer<'_, '_> {
             .into_iter()
             .map(|at| (at, Rationale::default()))
             .collect();
+        item.compares = below.compares;
         item.when = below.when;
         item.causes = below.causes;
         item.decide = below.decide;
@@ -379,6 +382,7 @@ impl Gatherer<'_, '_> {
             match self.tree().kind(child) {
                 NodeKind::Limit => below.limits.push(at),
                 NodeKind::Require => below.requires.push(at),
+                NodeKind::Compare => below.compares.push(at),
                 NodeKind::When => below.when.push(at),
                 NodeKind::Causes => below.causes = Some(at),
                 NodeKind::Decide => below.decide = self.decide(child),
@@ -560,6 +564,8 @@ impl Gatherer<'_, '_> {
             .extend(below.limits.into_iter().map(|at| (at, own.clone())));
         item.requires
             .extend(below.requires.into_iter().map(|at| (at, own.clone())));
+        // Each line is held by itself, so one more can only make the comparison closer.
+        item.compares.extend(below.compares);
         if let Some(severity) = own.severity {
             // Weights are ordered from error to pending, and none given means error: it can only grow.
             let inherited = item.rationale.severity.unwrap_or(Severity::Error);
@@ -586,7 +592,12 @@ impl Gatherer<'_, '_> {
             .iter()
             .filter(|_| kind != ItemKind::Check)
             .map(|at| (*at, "require", "a check"));
-        for (at, word, owner) in limits.chain(requires).collect::<Vec<_>>() {
+        let compares = below
+            .compares
+            .iter()
+            .filter(|_| !matches!(kind, ItemKind::Reading | ItemKind::Calc))
+            .map(|at| (*at, "compare", "a reading or a calculated value"));
+        for (at, word, owner) in limits.chain(requires).chain(compares).collect::<Vec<_>>() {
             let place = self.place_of(at);
             self.findings.push(
                 Finding::new(
@@ -594,7 +605,7 @@ impl Gatherer<'_, '_> {
                     place,
                     format!("expected `{word}` under {owner}, found it under something else"),
                 )
-                .help("a reading takes `limit`, a check takes `require`"),
+                .help("a reading takes `limit` and `compare`, a calculated value `compare`, a check `require`"),
             );
         }
     }
@@ -627,6 +638,9 @@ impl Gatherer<'_, '_> {
                 .into_iter()
                 .map(|at| (at, own.clone()))
                 .collect();
+        }
+        if !below.compares.is_empty() {
+            item.compares = below.compares;
         }
         if !below.when.is_empty() {
             item.when = below.when;
@@ -685,6 +699,7 @@ impl Gatherer<'_, '_> {
 struct Below {
     limits: Vec<At>,
     requires: Vec<At>,
+    compares: Vec<At>,
     when: Vec<At>,
     causes: Option<At>,
     decide: Option<Decide>,

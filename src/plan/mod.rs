@@ -6,6 +6,7 @@
 pub mod builtin;
 mod calling;
 mod columns;
+mod compare;
 mod conditions;
 mod draft;
 pub mod expression;
@@ -19,15 +20,18 @@ pub mod operate;
 mod resolve;
 pub mod skeleton;
 mod soundness;
+mod type_tests;
 pub mod types;
 mod typing;
 pub mod value;
 
+pub use compare::{Compare, CompareBound, Compared, Floor, USUAL_FLOOR, USUAL_THRESHOLD};
 pub use draft::{Document, MAX_DECLARATIONS, MAX_SETS, MAX_STAGES};
 pub use expression::{Expr, ExprNode, IndexExpr, Operator};
 pub use model::*;
 pub use resolve::{MAX_CALC_DEPTH, MAX_INDICES};
 pub use soundness::{MAX_INSTANCES, MAX_STEPS, constant, too_large};
+pub use type_tests::TypeTests;
 
 use crate::finding::Finding;
 

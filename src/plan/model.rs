@@ -1,7 +1,9 @@
 //! A plan made ready: every name resolved, every expression typed.
 
+use super::compare::Compare;
 use super::expression::Expr;
 use super::kind::Kind;
+use super::type_tests::TypeTests;
 use crate::finding::{Severity, Source};
 use crate::text::Place;
 use rustc_hash::FxHashMap;
@@ -82,6 +84,10 @@ pub struct Plan {
     pub checks: Vec<Check>,
     /// Points of all stages.
     pub points: Vec<Point>,
+    /// Values that are compared between the units of a lot: first calculated ones, then readings.
+    pub compares: Vec<Compare>,
+    /// What is asked of the first unit of a lot only.
+    pub type_tests: TypeTests,
     /// Finds a stage by its name.
     pub stage_by_name: FxHashMap<Arc<str>, StageId>,
     /// Finds a design item by its name.

@@ -1,10 +1,12 @@
 //! From the draft to the plan: names are resolved, expressions typed, and everything that is wrong with
 //! a plan by itself is found here, with no unit at hand.
 
+use super::compare::Compared;
 use super::draft::{At, Document, Draft, Item, ItemKind};
 use super::expression::Expr;
 use super::kind::{Kind, OTHER_KINDS, QUANTITY_KINDS};
 use super::model::*;
+use super::type_tests::TypeTests;
 use super::types::Type;
 use super::typing::Scope;
 use crate::finding::Finding;
@@ -53,7 +55,7 @@ struct Later {
     logs: Vec<(LogId, Item)>,
     checks: Vec<(CheckId, Item)>,
     points: Vec<(PointId, Item)>,
-    calc_whens: Vec<(CalcId, Vec<At>)>,
+    calcs: Vec<(CalcId, Item)>,
 }
 
 /// Works `draft` into a plan; what is wrong goes to `findings`.
@@ -171,6 +173,7 @@ impl Resolver<'_, '_> {
         }
         self.order_stages();
         self.type_everything(later);
+        self.plan.type_tests = TypeTests::of(&self.plan);
         super::soundness::check(self);
     }
 
@@ -570,7 +573,7 @@ impl Resolver<'_, '_> {
                         self.design_calcs.insert(name, id);
                     }
                 }
-                later.calc_whens.push((id, item.when));
+                later.calcs.push((id, item));
             }
             (ItemKind::Check, stage) => {
                 let indices = self.indices(item.at);
@@ -673,9 +676,11 @@ impl Resolver<'_, '_> {
                 self.plan.calcs[index].expr = expr;
             }
         }
-        for (id, whens) in later.calc_whens {
+        for (id, item) in later.calcs {
             let scope = self.calc_items[id.index()].2.clone();
-            self.plan.calcs[id.index()].when = self.when(&whens, &scope);
+            self.plan.calcs[id.index()].when = self.when(&item.when, &scope);
+            let ty = self.plan.calcs[id.index()].expr.ty.clone();
+            self.compares(Compared::Calc(id), &ty, &item);
         }
         for (id, at) in later.stage_whens {
             let scope = Scope {
@@ -692,6 +697,7 @@ impl Resolver<'_, '_> {
             };
             let ty = reading.kind.value_type();
             let when = self.when(&item.when, &scope);
+            self.compares(Compared::Reading(id), &ty, &item);
             let limits = item
                 .limits
                 .into_iter()

@@ -1,8 +1,8 @@
 //! The `unit` statement: serial, plan, register, lot and zone, readable without a plan at hand.
 
-use super::model::Header;
+use super::model::{Header, Lot};
 use crate::register::identity;
-use crate::syntax::{NodeKind, Tree};
+use crate::syntax::{NodeId, NodeKind, Tree};
 
 /// Reads the `unit` statement; `None` when the document has none.
 pub fn header(tree: &Tree) -> Option<Header> {
@@ -35,10 +35,7 @@ pub fn header(tree: &Tree) -> Option<Header> {
                 }
             }
             NodeKind::Lot => {
-                let number = tree
-                    .child(child, NodeKind::Word)
-                    .and_then(|word| tree.text_of(word).parse().ok());
-                header.lot_number = number;
+                header.lot = lot(tree, child);
             }
             NodeKind::Zone => {
                 if let Some(zone) = tree.child(child, NodeKind::ZoneName) {
@@ -49,4 +46,25 @@ pub fn header(tree: &Tree) -> Option<Header> {
         }
     }
     Some(header)
+}
+
+fn lot(tree: &Tree, line: NodeId) -> Option<Lot> {
+    let (name, _) = identity(tree, line)?;
+    let mut numbers = tree
+        .children(line)
+        .filter(|part| tree.kind(*part) == NodeKind::Word)
+        .map(|word| tree.text_of(word).parse().ok());
+    let number = numbers.next().flatten();
+    let total = numbers.next().flatten();
+    let type_tested = tree
+        .child(line, NodeKind::TypeTested)
+        .and_then(|clause| identity(tree, clause))
+        .map(|(serial, part)| (serial, tree.span(part)));
+    Some(Lot {
+        name,
+        number,
+        total,
+        type_tested,
+        span: tree.span(line),
+    })
 }

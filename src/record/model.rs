@@ -21,11 +21,26 @@ pub struct Header {
     pub plan: Option<(Arc<str>, Option<Arc<str>>, Span)>,
     /// The register's name and where it stands.
     pub register: Option<(Arc<str>, Span)>,
-    /// The number in the lot, from 1.
-    pub lot_number: Option<i64>,
+    /// The lot that it belongs to.
+    pub lot: Option<Lot>,
     /// The zone as written and where it stands.
     pub zone: Option<(String, Span)>,
     /// Where the `unit` statement stands.
+    pub span: Span,
+}
+
+/// What the `lot` line says.
+#[derive(Clone, Debug)]
+pub struct Lot {
+    /// The lot's name.
+    pub name: Arc<str>,
+    /// The unit's number in it, from 1.
+    pub number: Option<i64>,
+    /// How many units it has.
+    pub total: Option<i64>,
+    /// The serial of the unit on which the type tests were made, and where it is named.
+    pub type_tested: Option<(Arc<str>, Span)>,
+    /// Where the line stands.
     pub span: Span,
 }
 

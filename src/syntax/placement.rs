@@ -45,13 +45,13 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | Witness
                 | Review
         ),
-        ReadingPlan => rationale || matches!(child, Limit | When | Decide | Note),
+        ReadingPlan => rationale || matches!(child, Limit | Compare | When | Decide | Note),
         LogPlan => matches!(child, ColumnPlan | When | Note | Caution),
-        Calc => rationale || matches!(child, When | Note),
+        Calc => rationale || matches!(child, Compare | When | Note),
         Check => rationale || matches!(child, Require | Causes | When | Decide | Note),
         Hold | Witness | Review => matches!(child, When | Because | Caution | Note),
-        Tighten => rationale || matches!(child, Limit | Require | Note),
-        Relax => rationale || matches!(child, Limit | Require | When | Note),
+        Tighten => rationale || matches!(child, Limit | Require | Compare | Note),
+        Relax => rationale || matches!(child, Limit | Require | Compare | When | Note),
         Add => matches!(
             child,
             Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note

@@ -68,6 +68,7 @@ impl Parser<'_> {
                 self.optional_text();
             }
             Limit => self.limit(),
+            Compare => self.compare(),
             SourceLine => self.source(),
             SeverityLine => self.name("`error`, `warning` or `note`"),
             Hold | Witness | Review => self.point(),
@@ -140,6 +141,12 @@ impl Parser<'_> {
                         );
                     }
                     self.number_word("the number of units");
+                }
+                if self.at_word("type-tested") {
+                    let (first, mark) = (self.position, self.mark());
+                    self.bump();
+                    self.identity();
+                    self.finish(TypeTested, first, mark);
                 }
             }
             Design => {
@@ -453,6 +460,36 @@ impl Parser<'_> {
                 }
             }
         }
+    }
+
+    /// `compare beyond 4 floor 0.5 % of median`, every part of it optional.
+    fn compare(&mut self) {
+        if self.at_word("beyond") {
+            let (first, mark) = (self.position, self.mark());
+            self.bump();
+            self.number_word("how many times the scatter of the sister units");
+            self.finish(NodeKind::Beyond, first, mark);
+        }
+        if !self.at_word("floor") {
+            return;
+        }
+        let (first, mark) = (self.position, self.mark());
+        self.bump();
+        if !self.quantity() {
+            self.expected(
+                "the least scatter that is reckoned with",
+                "write: floor 0.5 % of median, or floor 1 dB",
+            );
+        }
+        if self.at_word("of") {
+            let (first, mark) = (self.position, self.mark());
+            self.bump();
+            if !self.eat_word("median") {
+                self.expected("`median`", "write: floor 0.5 % of median");
+            }
+            self.finish(NodeKind::OfMedian, first, mark);
+        }
+        self.finish(NodeKind::Floor, first, mark);
     }
 
     fn source(&mut self) {

@@ -52,7 +52,7 @@ node_kinds! {
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
     ColumnPlan => "column-plan", Over => "over", Calc => "calc", Check => "check", Require => "require",
     Limit => "limit", SourceLine => "source", Because => "because", Look => "look", Caution => "caution",
-    SeverityLine => "severity", Causes => "causes", Hold => "point-plan", Witness => "point-plan",
+    SeverityLine => "severity", Causes => "causes", Compare => "compare", Hold => "point-plan", Witness => "point-plan",
     Review => "point-plan", Tighten => "tighten", Relax => "relax", Drop => "drop", Add => "add",
     // Register statements.
     Register => "register", Zone => "zone", Person => "person", Roles => "roles", Valid => "valid",
@@ -76,7 +76,8 @@ node_kinds! {
     AtClause => "at", WithClause => "with", ByClause => "by", OnClause => "on",
     BecauseClause => "because-clause", WasClause => "amend", UnitPart => "unit-name",
     HeaderCell => "header-cell", AccuracyTerm => "accuracy-term", Coverage => "accuracy",
-    Memory => "source", Due => "calibrated", ZoneName => "zone-name", Index => "index", Star => "index-part",
+    Memory => "source", Due => "calibrated", ZoneName => "zone-name",
+    Beyond => "compare", Floor => "compare", OfMedian => "compare", TypeTested => "lot", Index => "index", Star => "index-part",
     // Values and expressions.
     Pending => "value", NotApplicable => "value", Bound => "bound", Range => "range",
     PlusMinus => "toleranced", PlusSlashMinus => "toleranced", Quantity => "quantity",

@@ -61,7 +61,9 @@ impl<'a> Evaluator<'a> {
     pub fn first_of_lot(&self) -> bool {
         self.record
             .header
-            .lot_number
+            .lot
+            .as_ref()
+            .and_then(|lot| lot.number)
             .is_none_or(|number| number == 1)
     }
 
