@@ -14,6 +14,7 @@ mod inputs;
 mod layout;
 mod manual;
 mod progress;
+mod release_command;
 mod start_command;
 mod status_command;
 mod status_table;
@@ -82,6 +83,9 @@ pub enum Command {
     /// Show where each unit stands, stage by stage
     #[command(long_about = status_command::LONG)]
     Status(status_command::Arguments),
+    /// Say what stands in the way of a unit leaving a stage: the last look before it goes on
+    #[command(long_about = release_command::LONG)]
+    Release(release_command::Arguments),
     /// Write a new record for a plan, with everything that is asked for kept open
     #[command(long_about = start_command::LONG)]
     Start(start_command::Arguments),
@@ -156,6 +160,7 @@ pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
     match command {
         Command::Check(arguments) => check_command::run(arguments, screen),
         Command::Status(arguments) => status_command::run(arguments, screen),
+        Command::Release(arguments) => release_command::run(arguments, screen),
         Command::Start(arguments) => start_command::run(arguments),
         Command::Explain(arguments) => explain_command::run(arguments, screen),
         Command::Calc(arguments) => calc_command::run(arguments, screen),

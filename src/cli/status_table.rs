@@ -330,6 +330,7 @@ mod tests {
         let stage = |name: &str, state, recorded, pending, points| StageSummary {
             name: name.into(),
             title: String::new().into(),
+            before: vec![],
             state,
             round: 1,
             counts: Counts {

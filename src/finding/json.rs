@@ -274,6 +274,7 @@ mod tests {
         let stage = StageSummary {
             name: "winding".into(),
             title: "Windings".into(),
+            before: vec![],
             state: StageState::InProgress,
             round: 1,
             counts: Counts::default(),

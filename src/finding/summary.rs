@@ -119,6 +119,8 @@ pub struct StageSummary {
     pub name: Arc<str>,
     /// Its title.
     pub title: Arc<str>,
+    /// Every stage that comes before it, through others too.
+    pub before: Vec<Arc<str>>,
     /// What it has come to.
     pub state: StageState,
     /// The round judged, from 1; 0 when nothing is recorded.

@@ -383,6 +383,11 @@ impl<'a> Judge<'a> {
             summary.stages.push(StageSummary {
                 name: stage.name.clone(),
                 title: stage.title.clone(),
+                before: stage
+                    .before
+                    .iter()
+                    .map(|id| self.plan.stages[id.index()].name.clone())
+                    .collect(),
                 state,
                 round: round.map_or(0, |round| round.number),
                 counts: work.counts,

@@ -3,6 +3,7 @@
 
 mod documents;
 mod files;
+mod gate;
 pub mod git;
 mod library;
 mod start;
@@ -15,6 +16,7 @@ use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, Verdict, accept, judge};
 use documents::{Loaded, gather};
 use files::WorkspaceFiles;
+pub use gate::{Obstacle, ObstacleKind, Standing, gate};
 use library::{Library, Needs};
 use rayon::prelude::*;
 pub use start::{must_be_free, open_plan, write_new};
