@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use super::layout::{
     applicable, counted, pad, pending_words, points, reached, stage_title, thousands, widest,
 };
+use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
 use crate::finding::summary::{StageState, UnitSummary};
 use crate::finding::terminal::{Paint, render, wrap};
@@ -60,6 +61,8 @@ pub struct Arguments {
     /// Leave out what is still to be recorded
     #[arg(long)]
     pub no_pending: bool,
+    #[command(flatten)]
+    pub today: TodayArgument,
     /// How many threads to use; 0 means one for each core
     #[arg(
         long,
@@ -75,6 +78,7 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
     let options = Options {
         threads: arguments.threads,
+        today: arguments.today.counts(),
     };
     let outcome = workspace::check(&inputs, &options, &Bar::default())
         .map_err(|cannot_run| cannot_run.to_string())?;

@@ -18,6 +18,7 @@ mod release_command;
 mod start_command;
 mod status_command;
 mod status_table;
+mod today;
 
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;

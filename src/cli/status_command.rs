@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::layout::counted;
+use super::today::TodayArgument;
 use super::{Answer, Screen, inputs, progress::Bar, status_table};
 use crate::finding::Severity;
 use crate::finding::terminal::Paint;
@@ -30,6 +31,8 @@ pub struct Arguments {
     /// A table for every unit, however many there are
     #[arg(long)]
     pub all: bool,
+    #[command(flatten)]
+    pub today: TodayArgument,
     /// How many threads to use; 0 means one for each core
     #[arg(
         long,
@@ -45,6 +48,7 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
     let options = Options {
         threads: arguments.threads,
+        today: arguments.today.counts(),
     };
     let outcome = workspace::check(&inputs, &options, &Bar::default())
         .map_err(|cannot_run| cannot_run.to_string())?;

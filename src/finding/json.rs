@@ -154,6 +154,12 @@ fn input(input: &Input, sources: &[SourceText]) -> Value {
     if let Some(at) = input.place {
         object.extend(owned(place(at, sources)));
     }
+    if !input.amended.is_empty() {
+        let amended = input.amended.iter().map(|each| {
+            json!({ "was": each.was, "by": each.by, "on": each.on, "because": each.because })
+        });
+        object.insert("amended".to_string(), amended.collect());
+    }
     Value::Object(object)
 }
 
@@ -217,11 +223,13 @@ mod tests {
                     name: "ratio[1, U]".into(),
                     value: "3.49".into(),
                     place: Some(at),
+                    amended: Vec::new(),
                 },
                 Input {
                     name: "g".into(),
                     value: "9.80665 m/s^2".into(),
                     place: None,
+                    amended: Vec::new(),
                 },
             ],
             missing: vec!["ratio[1, V]".into()],

@@ -133,6 +133,39 @@ pub struct Input {
     pub value: String,
     /// Where it stands, when it stands in a document.
     pub place: Option<Place>,
+    /// How it came to that value, the latest amendment first; empty for what was never amended.
+    pub amended: Vec<Amended>,
+}
+
+/// A correction of a reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Amended {
+    /// The value before, in the writer's own digits and unit.
+    pub was: String,
+    /// Who corrected it; empty where the record does not say.
+    pub by: String,
+    /// When, in the writer's own words.
+    pub on: String,
+    /// Why.
+    pub because: String,
+}
+
+impl Amended {
+    /// `was 3.4547, amended by L.Novak on 2026-03-31 07:45: misread display`
+    pub fn words(&self) -> String {
+        let mut words = format!("was {}, amended", self.was);
+        for (word, text) in [
+            (" by ", &self.by),
+            (" on ", &self.on),
+            (": ", &self.because),
+        ] {
+            if !text.is_empty() {
+                words.push_str(word);
+                words.push_str(text);
+            }
+        }
+        words
+    }
 }
 
 /// Where a limit comes from.

@@ -210,6 +210,9 @@ impl Notes<'_> {
                 line.push_str(&self.style.paint(Paint::Dim, &place));
             }
             self.line(head, &line);
+            for amended in &input.amended {
+                self.note("", &amended.words(), Paint::Plain);
+            }
         }
     }
 
@@ -309,11 +312,13 @@ mod tests {
                     name: "height[HV, U]".into(),
                     value: "1617 mm".into(),
                     place: Some(at),
+                    amended: Vec::new(),
                 },
                 Input {
                     name: "design.height[HV]".into(),
                     value: "1612 mm +3/-0 mm".into(),
                     place: Some(limit),
+                    amended: Vec::new(),
                 },
             ],
             formula: Some("height[HV, U] within design.height[HV]".into()),

@@ -41,6 +41,7 @@ pub struct Draft {
     pub rev: Option<Arc<str>>,
     pub title: Arc<str>,
     pub decide: Decide,
+    pub concessions: Option<At>,
     pub sets: Vec<(Arc<str>, At)>,
     pub roles: Vec<Arc<str>>,
     pub design: Vec<Item>,
@@ -74,6 +75,7 @@ pub struct Item {
     pub when: Vec<At>,
     pub causes: Option<At>,
     pub decide: Option<Decide>,
+    pub independent: Option<At>,
     pub rationale: Rationale,
 }
 
@@ -202,6 +204,7 @@ impl Gatherer<'_, '_> {
                         self.draft.decide = decide;
                     }
                 }
+                NodeKind::Concessions => self.draft.concessions = Some(self.at(child)),
                 _ => {}
             }
         }
@@ -354,6 +357,7 @@ impl Gatherer<'_, '_> {
             when: Vec::new(),
             causes: None,
             decide: None,
+            independent: None,
             rationale: Rationale::default(),
         };
         let below = self.below(node);
@@ -372,6 +376,7 @@ impl Gatherer<'_, '_> {
         item.when = below.when;
         item.causes = below.causes;
         item.decide = below.decide;
+        item.independent = below.independent;
         Some(item)
     }
 
@@ -386,6 +391,7 @@ impl Gatherer<'_, '_> {
                 NodeKind::When => below.when.push(at),
                 NodeKind::Causes => below.causes = Some(at),
                 NodeKind::Decide => below.decide = self.decide(child),
+                NodeKind::Independent => below.independent = Some(at),
                 NodeKind::SourceLine => below.rationale.source = self.source(child),
                 NodeKind::Because => below.rationale.because = self.text_in(child),
                 NodeKind::Look => below.rationale.look = self.texts_in(child),
@@ -703,5 +709,6 @@ struct Below {
     when: Vec<At>,
     causes: Option<At>,
     decide: Option<Decide>,
+    independent: Option<At>,
     rationale: Rationale,
 }

@@ -3,6 +3,7 @@
 //! [`compile`] works one or more documents (a plan and what it extends) into a [`Plan`], with everything
 //! that is wrong with it found while no unit is at hand.
 
+mod acting;
 pub mod builtin;
 mod calling;
 mod columns;

@@ -66,6 +66,8 @@ pub struct Plan {
     pub title: Arc<str>,
     /// The usual decision rule.
     pub decide: Decide,
+    /// Who may agree to the disposition of a nonconformity; `None` where the plan does not say.
+    pub concessions: Option<Concessions>,
     /// Index sets.
     pub sets: Vec<Set>,
     /// Roles that people may have.
@@ -94,6 +96,17 @@ pub struct Plan {
     pub design_by_name: FxHashMap<Arc<str>, DesignId>,
     /// Finds a set by its name.
     pub set_by_name: FxHashMap<Arc<str>, SetId>,
+}
+
+/// Who may agree to the disposition of a nonconformity.
+#[derive(Clone, Debug)]
+pub struct Concessions {
+    /// The roles.
+    pub roles: Vec<Arc<str>>,
+    /// True when it may not be the person who raised it.
+    pub other_than_raiser: bool,
+    /// Where the plan says so.
+    pub place: Place,
 }
 
 /// An index set.
@@ -231,6 +244,8 @@ pub struct Reading {
     pub rationale: Rationale,
     /// Its own decision rule.
     pub decide: Option<Decide>,
+    /// Readings that somebody else has to have made.
+    pub independent_of: Vec<ReadingId>,
 }
 
 /// One limit of a reading.
@@ -474,6 +489,10 @@ pub struct Point {
     pub kind: PointKind,
     /// Who may release it.
     pub roles: Vec<Arc<str>>,
+    /// True when nobody may act here who recorded any reading of the stage.
+    pub other_than_measurer: bool,
+    /// How long before the act the one who attends has to be told, in seconds.
+    pub notice: Option<i64>,
     /// For which units it applies.
     pub when: Option<Expr>,
     /// Why it is there.

@@ -1,6 +1,7 @@
 //! From the draft to the plan: names are resolved, expressions typed, and everything that is wrong with
 //! a plan by itself is found here, with no unit at hand.
 
+use super::acting::PointParts;
 use super::compare::Compared;
 use super::draft::{At, Document, Draft, Item, ItemKind};
 use super::expression::Expr;
@@ -96,12 +97,12 @@ impl Resolver<'_, '_> {
         }
     }
 
-    fn place_at(&self, at: At) -> Place {
+    pub(super) fn place_at(&self, at: At) -> Place {
         self.place(at.document, at.node)
     }
 
     /// The place of the name a declaration gives.
-    fn name_place(&self, at: At) -> Place {
+    pub(super) fn name_place(&self, at: At) -> Place {
         let tree = self.tree(at);
         let holder = tree.child(at.node, NodeKind::Declared).unwrap_or(at.node);
         self.place(
@@ -116,6 +117,7 @@ impl Resolver<'_, '_> {
         self.plan.title = draft.title.clone();
         self.plan.decide = draft.decide;
         self.plan.roles = draft.roles.clone();
+        self.plan.concessions = draft.concessions.map(|at| self.concessions(at));
         let mut later = Later::default();
         for (index, (name, at)) in draft.sets.iter().enumerate() {
             self.plan
@@ -505,6 +507,7 @@ impl Resolver<'_, '_> {
                     when: None,
                     rationale: item.rationale.clone(),
                     decide: item.decide,
+                    independent_of: Vec::new(),
                 });
                 let stage = &mut self.plan.stages[stage.index()];
                 stage.readings.push(id);
@@ -601,7 +604,12 @@ impl Resolver<'_, '_> {
                 later.checks.push((id, item));
             }
             (ItemKind::Point(kind), Some(stage)) => {
-                let (title, roles) = self.point_parts(&item);
+                let PointParts {
+                    title,
+                    roles,
+                    other_than_measurer,
+                    notice,
+                } = self.point_parts(&item);
                 let Rationale {
                     because, caution, ..
                 } = item.rationale.clone();
@@ -613,6 +621,8 @@ impl Resolver<'_, '_> {
                     place,
                     kind,
                     roles,
+                    other_than_measurer,
+                    notice,
                     when: None,
                     because,
                     caution,
@@ -622,49 +632,6 @@ impl Resolver<'_, '_> {
             }
             _ => {}
         }
-    }
-
-    /// The title and the roles of a point.
-    fn point_parts(&mut self, item: &Item) -> (Arc<str>, Vec<Arc<str>>) {
-        let tree = self.tree(item.at);
-        let title = tree
-            .child(item.at.node, NodeKind::TextPart)
-            .map_or_else(|| item.name.clone(), |text| tree.unquoted(text).into());
-        let names: Vec<NodeId> = tree
-            .children(item.at.node)
-            .filter(|child| tree.kind(*child) == NodeKind::Name)
-            .skip(1)
-            .collect();
-        let mut roles = Vec::new();
-        for node in names {
-            let role: Arc<str> = self.tree(item.at).text_of(node).into();
-            if !self.plan.roles.contains(&role) {
-                let known = self.plan.roles.clone();
-                let place = self.place(item.at.document, node);
-                self.unknown_name(
-                    place,
-                    "a role of this plan",
-                    &role,
-                    known.iter().map(|name| &**name),
-                );
-            }
-            roles.push(role);
-        }
-        if roles.is_empty() {
-            let place = self.name_place(item.at);
-            self.findings.push(
-                Finding::new(
-                    &rules::HOLD_WITHOUT_ROLE,
-                    place,
-                    format!(
-                        "expected `by` and the role that may release `{}`, found none",
-                        item.name
-                    ),
-                )
-                .help("write: hold H10 \"Title\" by quality"),
-            );
-        }
-        (title, roles)
     }
 
     fn type_everything(&mut self, later: Later) {
@@ -710,8 +677,13 @@ impl Resolver<'_, '_> {
                     })
                 })
                 .collect();
+            let independent_of = match item.independent {
+                Some(at) => self.independent_of(id, at),
+                None => Vec::new(),
+            };
             let reading = &mut self.plan.readings[id.index()];
             reading.when = when;
+            reading.independent_of = independent_of;
             reading.limits = limits;
         }
         for (id, item) in later.logs {

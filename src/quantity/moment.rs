@@ -1,7 +1,7 @@
 //! Dates and times with a zone: ISO 8601 without the T, the zone stated once for a document.
 
 use jiff::civil;
-use jiff::tz::{Offset, TimeZone};
+use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 
 /// A document's time zone.
 #[derive(Clone, Debug)]
@@ -20,6 +20,31 @@ pub struct When {
     pub day: i32,
 }
 
+/// A written time as it was read: what it may mean, and what is doubtful about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// The span that it may mean. A time of a repeated hour without offset covers both.
+    pub when: When,
+    /// Why it is not plain what is meant; `None` as a rule.
+    pub doubt: Option<Doubt>,
+}
+
+/// Why a civil time does not say which instant is meant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// The clock was set back over it, so it was shown twice.
+    Repeated {
+        /// Its first second where the clock had not been set back yet, and the offset then.
+        first: (i64, String),
+        /// Its first second after that, and the offset then.
+        second: (i64, String),
+    },
+    /// The clock was set forward over it, so it was never shown: the offsets before and after.
+    Skipped(String, String),
+    /// The offset written is none that the zone has at that time: as written, and the zone's own.
+    OtherOffset(String, String),
+}
+
 impl Zone {
     /// Coordinated universal time.
     pub fn utc() -> Zone {
@@ -33,23 +58,60 @@ impl Zone {
             .strip_prefix(['+', '-', '−'])
             .map(|_| if text.starts_with('+') { 1 } else { -1 })
         {
-            let digits = text.trim_start_matches(['+', '-', '−']);
-            let parts: Vec<&str> = digits.split(':').collect();
-            let number = |index: usize| parts.get(index).and_then(|part| part.parse::<i32>().ok());
-            if let (Some(hours), Some(minutes)) = (number(0), number(1))
-                && hours <= 14
-                && minutes < 60
-                && let Ok(offset) = Offset::from_seconds(sign * (hours * 3600 + minutes * 60))
-            {
-                return Ok(Zone(TimeZone::fixed(offset)));
-            }
-            return Err(format!(
-                "expected an offset from UTC of at most 14 hours such as +01:00, found `{text}`"
-            ));
+            return match offset(sign, text.trim_start_matches(['+', '-', '−'])) {
+                Some(offset) => Ok(Zone(TimeZone::fixed(offset))),
+                None => Err(format!(
+                    "expected an offset from UTC of at most 14 hours such as +01:00, found `{text}`"
+                )),
+            };
         }
         TimeZone::get(text).map(Zone).map_err(|_| {
             format!("expected a time zone of the IANA list such as Europe/Vienna, found `{text}`")
         })
+    }
+
+    /// The civil day on which an instant, in seconds since 1970-01-01 00:00 UTC, falls in this zone, in days
+    /// since 1970-01-01.
+    pub fn day_of(&self, seconds: i64) -> Option<i32> {
+        let timestamp = jiff::Timestamp::from_second(seconds).ok()?;
+        Some(day_number(self.0.to_datetime(timestamp).date()))
+    }
+
+    /// The instant that a civil time without an offset means, and what is doubtful about it.
+    fn instant(&self, time: civil::DateTime) -> Option<(i64, Option<Doubt>)> {
+        let seconds = self.seconds(time)?;
+        let doubt = match self.0.to_ambiguous_timestamp(time).offset() {
+            AmbiguousOffset::Unambiguous { .. } => None,
+            AmbiguousOffset::Gap { before, after } => {
+                Some(Doubt::Skipped(offset_text(before), offset_text(after)))
+            }
+            AmbiguousOffset::Fold { before, after } => Some(Doubt::Repeated {
+                first: (at_offset(time, before)?, offset_text(before)),
+                second: (at_offset(time, after)?, offset_text(after)),
+            }),
+        };
+        Some((seconds, doubt))
+    }
+
+    /// The instant of a civil time with its offset, and whether the zone has that offset then. Both offsets
+    /// of a repeated or skipped hour fit.
+    fn instant_with(&self, time: civil::DateTime, offset: Offset) -> Option<(i64, Option<Doubt>)> {
+        let own = match self.0.to_ambiguous_timestamp(time).offset() {
+            AmbiguousOffset::Unambiguous { offset } => [offset, offset],
+            AmbiguousOffset::Gap { before, after } | AmbiguousOffset::Fold { before, after } => {
+                [before, after]
+            }
+        };
+        let doubt = (!own.contains(&offset)).then(|| {
+            let [before, after] = own.map(offset_text);
+            let known = if before == after {
+                before
+            } else {
+                format!("{before} or {after}")
+            };
+            Doubt::OtherOffset(offset_text(offset), known)
+        });
+        Some((at_offset(time, offset)?, doubt))
     }
 
     /// Seconds since 1970-01-01 00:00 UTC of a civil time in this zone; in a repeated hour the earlier
@@ -68,45 +130,97 @@ pub fn parse_day(text: &str) -> Result<i32, String> {
     Ok(day_number(civil_date(text)?))
 }
 
-/// Reads `2026-03-02`, `2026-03-02 10:15` or `2026-03-02 10:15:30` in a zone. The error says what is wrong.
-pub fn parse_when(text: &str, zone: &Zone) -> Result<When, String> {
-    let mut parts = text.split_ascii_whitespace();
-    let date_text = parts.next().unwrap_or("");
+/// Reads `2026-03-02`, `2026-03-02 10:15` or `2026-03-02 10:15:30` in a zone, behind a time also its offset
+/// from UTC, `+01:00` or, as log files have it, `Z` (ISO 8601-1:2019, 4.3.13). The error says what is wrong.
+pub fn parse_when(text: &str, zone: &Zone) -> Result<Told, String> {
+    let text = text.trim();
+    let (date_text, rest) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
+    let rest = rest.trim_start();
     let date = civil_date(date_text)?;
     let day = day_number(date);
+    let (time_text, offset_text) = match rest.find(['+', '-', '−', 'Z']) {
+        Some(at) => rest.split_at(at),
+        None => (rest, ""),
+    };
+    let time_text = time_text.trim();
     let outside = || format!("expected a date between the years 1 and 9999, found `{text}`");
-    match parts.next() {
-        None => {
-            let earliest = zone.seconds(date.at(0, 0, 0, 0)).ok_or_else(outside)?;
-            let latest = zone.seconds(date.at(23, 59, 59, 0)).ok_or_else(outside)?;
-            Ok(When {
-                earliest,
-                latest,
-                day,
-            })
-        }
-        Some(time) => {
-            let (hour, minute, second) = clock(time)?;
-            let start = zone
-                .seconds(date.at(hour, minute, second, 0))
-                .ok_or_else(outside)?;
-            let length = if time.matches(':').count() == 2 {
-                0
-            } else {
-                59
-            };
-            Ok(When {
-                earliest: start,
-                latest: start + length,
-                day,
-            })
-        }
+    if rest.is_empty() {
+        let (midnight, evening) = (date.at(0, 0, 0, 0), date.at(23, 59, 59, 0));
+        let earliest = zone.seconds(midnight).ok_or_else(outside)?;
+        // A day whose last hour is repeated ends with the second one.
+        let latest = match zone.instant(evening).ok_or_else(outside)? {
+            (_, Some(Doubt::Repeated { second, .. })) => second.0,
+            (evening, _) => evening,
+        };
+        let when = When {
+            earliest,
+            latest,
+            day,
+        };
+        return Ok(Told { when, doubt: None });
     }
+    let (hour, minute, second) = clock(time_text)?;
+    let length = if time_text.matches(':').count() == 2 {
+        0
+    } else {
+        59
+    };
+    let time = date.at(hour, minute, second, 0);
+    let (start, doubt) = match offset_text.trim() {
+        "" => zone.instant(time).ok_or_else(outside)?,
+        // The letter says UTC and nothing of the local offset, so there is none to hold against the zone.
+        "Z" => (at_offset(time, Offset::UTC).ok_or_else(outside)?, None),
+        written => {
+            let sign = if written.starts_with('+') { 1 } else { -1 };
+            let digits = written.trim_start_matches(['+', '-', '−']);
+            let offset = offset(sign, digits).ok_or_else(|| {
+                format!("expected an offset from UTC of at most 14 hours such as +01:00, found `{written}`")
+            })?;
+            zone.instant_with(time, offset).ok_or_else(outside)?
+        }
+    };
+    let end = match &doubt {
+        Some(Doubt::Repeated { second, .. }) => second.0,
+        _ => start,
+    };
+    let day = match offset_text.trim() {
+        "" => day,
+        _ => zone.day_of(start).unwrap_or(day),
+    };
+    let when = When {
+        earliest: start,
+        latest: end + length,
+        day,
+    };
+    Ok(Told { when, doubt })
+}
+
+/// `1` and `01:00` as an offset from UTC.
+fn offset(sign: i32, digits: &str) -> Option<Offset> {
+    let (hours, minutes) = digits.split_once(':')?;
+    let (hours, minutes) = (hours.parse::<i32>().ok()?, minutes.parse::<i32>().ok()?);
+    if !(0..=14).contains(&hours) || !(0..60).contains(&minutes) {
+        return None;
+    }
+    Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()
+}
+
+fn at_offset(time: civil::DateTime, offset: Offset) -> Option<i64> {
+    let timestamp = offset.to_timestamp(time).ok()?;
+    Some(timestamp.as_second())
+}
+
+/// `+01:00`
+fn offset_text(offset: Offset) -> String {
+    let seconds = offset.seconds();
+    let sign = if seconds < 0 { '-' } else { '+' };
+    let minutes = seconds.unsigned_abs() / 60;
+    format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
 /// Reads a date or time as UTC seconds, for expressions that stand alone.
 pub fn parse_utc(text: &str) -> Result<i64, String> {
-    parse_when(text, &Zone::utc()).map(|when| when.earliest)
+    parse_when(text, &Zone::utc()).map(|told| told.when.earliest)
 }
 
 /// Writes seconds since 1970-01-01 00:00 UTC as date and time in a zone.
@@ -204,9 +318,9 @@ impl Clock {
     }
 
     /// As [`parse_when`].
-    pub fn read(&mut self, text: &str) -> Result<When, String> {
+    pub fn read(&mut self, text: &str) -> Result<Told, String> {
         if let Some(when) = self.fast(text) {
-            return Ok(when);
+            return Ok(Told { when, doubt: None });
         }
         parse_when(text, &self.zone)
     }
@@ -295,6 +409,8 @@ mod tests {
             "2026-03-29 01:30",
             "2026-03-29 03:30",
             "2026-10-25 02:30:10",
+            "2026-10-25 02:30 +01:00",
+            "2026-03-02 10:15Z",
             "2026-03-02",
         ] {
             assert_eq!(clock.read(text), parse_when(text, &vienna), "{text}");

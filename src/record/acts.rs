@@ -54,6 +54,7 @@ impl Binder<'_> {
             NodeKind::Release => ActWord::Release,
             NodeKind::Witnessed => ActWord::Witnessed,
             NodeKind::Waived => ActWord::Waived,
+            NodeKind::Notified => ActWord::Notified,
             _ => ActWord::Reviewed,
         };
         let declared = &self.plan.points[point.index()];
@@ -62,6 +63,8 @@ impl Binder<'_> {
             PointKind::Witness => matches!(word, ActWord::Witnessed | ActWord::Waived),
             PointKind::Review => word == ActWord::Reviewed,
         };
+        // Notice may be given of any point that somebody from elsewhere attends.
+        let fits = fits || word == ActWord::Notified;
         if !fits {
             let right = match declared.kind {
                 PointKind::Hold => "release",
@@ -104,36 +107,68 @@ impl Binder<'_> {
             self.report(finding);
             return;
         }
-        let when_text = tree
-            .child(line, NodeKind::OnClause)
-            .and_then(|on| tree.child(on, NodeKind::DateTime))
-            .map(|date| tree.text_of(date).to_owned())
-            .unwrap_or_default();
+        let when_text = self.when_text(line);
         let place = self.place(line);
-        let again = work
-            .round
-            .acts
-            .iter()
-            .find(|act| act.point == point)
-            .map(|act| act.place);
-        if let Some(first) = again {
+        let text = tree
+            .child(line, NodeKind::TextPart)
+            .map(|text| tree.unquoted(text))
+            .unwrap_or_default();
+        if word == ActWord::Waived && text.trim().is_empty() {
             let finding = Finding::new(
-                &rules::DUPLICATE_READING,
+                &rules::REASON_MISSING,
                 place,
-                format!("expected one line for point {name} in a round, found a second"),
+                "expected the letter in quotes by which the point was waived, found none",
             )
-            .related(first, "first here");
+            .help("name the letter or give the reason: waived W20 by a.client on 2026-03-03 \"letter of 2026-03-02\"");
             self.report(finding);
-            return;
         }
-        work.round.acts.push(Act {
+        let act = Act {
             point,
             word,
             place,
             person: context.person,
             when: context.when,
             when_text,
-        });
+            text,
+        };
+        if word == ActWord::Notified {
+            work.round.notices.push(act);
+            return;
+        }
+        let again = work
+            .round
+            .acts
+            .iter()
+            .rfind(|act| act.point == point)
+            .map(|act| act.place);
+        if let Some(before) = again {
+            // A release says that somebody looked; after an amendment somebody has to look again.
+            let amended = work.round.amendments.iter().any(|amendment| {
+                let amended = self.record.amendments[*amendment as usize].place;
+                amended.span.start > before.span.start
+            });
+            if word != ActWord::Release || !amended {
+                let finding = Finding::new(
+                    &rules::DUPLICATE_READING,
+                    place,
+                    format!("expected one line for point {name} in a round, found a second"),
+                )
+                .related(before, "first here")
+                .help("a point is released again only after an amendment, or in a new round of the stage");
+                self.report(finding);
+                return;
+            }
+        }
+        work.round.acts.push(act);
+    }
+
+    /// The writer's own words for when.
+    fn when_text(&self, line: NodeId) -> String {
+        let tree = self.tree();
+        tree.child(line, NodeKind::OnClause)
+            .and_then(|on| tree.child(on, NodeKind::DateTime))
+            .map(|date| tree.text_of(date).to_owned())
+            .unwrap_or_default()
     }
 
     /// `amend`: the new value takes the slot, the old one is kept beside it.
@@ -211,25 +246,59 @@ impl Binder<'_> {
             return;
         }
         let context = self.clauses(line, 0);
+        let own = self.record.contexts[context as usize].clone();
+        let missing = match (&own.person, &own.when) {
+            (Some(_), Some(_)) => None,
+            (None, Some(_)) => Some((&rules::MISSING_PERSON, "person")),
+            (Some(_), None) => Some((&rules::MISSING_DATE, "date")),
+            (None, None) => Some((&rules::MISSING_PERSON, "person and no date")),
+        };
+        if let Some((rule, what)) = missing {
+            let finding = Finding::new(
+                rule,
+                self.place(line),
+                format!("expected `amend {name} = NEW was OLD by PERSON on DATE because \"…\"`, found no {what}"),
+            )
+            .severity(crate::finding::Severity::Error)
+            .help("a correction counts only with the name of whoever made it and the time");
+            self.report(finding);
+        }
         let conditions = self.conditions(line, self.given(item));
         let place = self.place(new);
+        let amendment = Amendment {
+            reading: (id, slot as u32),
+            place: self.place(line),
+            replaced: known,
+            person: own.person.clone(),
+            when: own.when,
+            when_text: self.when_text(line),
+            reason: tree
+                .child(line, NodeKind::BecauseClause)
+                .and_then(|because| tree.child(because, NodeKind::TextPart))
+                .map(|text| tree.unquoted(text))
+                .unwrap_or_default(),
+        };
+        let number = self.record.amendments.len() as u32;
+        self.record.amendments.push(amendment);
+        work.round.amendments.push(number);
         let mut amended = entry;
-        amended.amended = Some(Box::new((amended.value.clone(), amended.place)));
+        amended.amended = Some(number);
         amended.value = new_value;
         amended.place = place;
         amended.unit = None;
         if conditions.1 > 0 {
             amended.conditions = self.completed(conditions, amended.conditions);
         }
-        // Time and person are those of the amendment; the instrument stays the reading's.
-        let own = self.record.contexts[context as usize].clone();
-        let before = self.record.contexts[amended.context as usize].clone();
-        amended.context = self.intern(Context {
-            instrument: own.instrument.or(before.instrument),
-            person: own.person.or(before.person),
-            when: own.when.or(before.when),
-        });
-        self.mark_work(work, amended.context, place, &Recorded::Unreadable);
+        // The reading stays that of whoever took it, with what and when it was taken. An instrument on the
+        // line of the amendment says that it was read anew, and then by whom and when that was.
+        if own.instrument.is_some() {
+            let before = self.record.contexts[amended.context as usize].clone();
+            amended.context = self.intern(Context {
+                instrument: own.instrument,
+                person: own.person.or(before.person),
+                when: own.when.or(before.when),
+            });
+        }
         let index = self.record.entries.len() as u32;
         self.record.entries.push(amended);
         if let Some(cell) = work
@@ -285,17 +354,17 @@ impl Binder<'_> {
             self.report(finding);
         }
         let context = self.clauses(node, 0);
-        let raised = self.record.contexts[context as usize]
-            .when
-            .map(|(when, _)| when);
+        let raised = self.record.contexts[context as usize].clone();
+        self.signed(node, &raised, "nonconformity NC-1 by PERSON on DATE");
         let mut nonconformity = Nonconformity {
             name,
             place: self.place(node),
             against: Vec::new(),
             disposition: None,
-            raised,
+            raised_by: raised.person,
+            raised: raised.when.map(|(when, _)| when),
             closed: None,
-            agreed: false,
+            agreed: None,
         };
         for child in tree.children(node) {
             match tree.kind(child) {
@@ -305,10 +374,21 @@ impl Binder<'_> {
                     }
                 }
                 NodeKind::Disposition => nonconformity.disposition = self.disposition(child),
-                NodeKind::Agreed => nonconformity.agreed = true,
+                NodeKind::Agreed => {
+                    let context = self.clauses(child, 0);
+                    let context = self.record.contexts[context as usize].clone();
+                    self.signed(child, &context, "agreed by PERSON on DATE");
+                    nonconformity.agreed = Some(Agreed {
+                        place: self.place(child),
+                        person: context.person,
+                        when: context.when.map(|(when, _)| when),
+                    });
+                }
                 NodeKind::Closed => {
                     let context = self.clauses(child, 0);
-                    let when = self.record.contexts[context as usize].when;
+                    let context = self.record.contexts[context as usize].clone();
+                    self.signed(child, &context, "closed by PERSON on DATE");
+                    let when = context.when;
                     nonconformity.closed = when.map(|(when, _)| (when, self.place(child)));
                 }
                 NodeKind::Attach => self.attachment(child),
@@ -316,6 +396,24 @@ impl Binder<'_> {
             }
         }
         self.record.nonconformities.push(nonconformity);
+    }
+
+    /// Reports a step of a nonconformity that nobody put a name or a date to.
+    fn signed(&mut self, line: NodeId, context: &Context, wanted: &str) {
+        let (rule, what) = match (&context.person, &context.when) {
+            (Some(_), Some(_)) => return,
+            (None, Some(_)) => (&rules::MISSING_PERSON, "person"),
+            (Some(_), None) => (&rules::MISSING_DATE, "date"),
+            (None, None) => (&rules::MISSING_PERSON, "person and no date"),
+        };
+        let finding = Finding::new(
+            rule,
+            self.place(line),
+            format!("expected `{wanted}`, found no {what}"),
+        )
+        .severity(crate::finding::Severity::Error)
+        .help("a nonconformity is raised, agreed and closed by somebody on some day");
+        self.report(finding);
     }
 
     fn against(&mut self, line: NodeId) -> Option<Target> {

@@ -407,6 +407,8 @@ impl<'a> Binder<'a> {
                 readings: FxHashMap::default(),
                 logs: FxHashMap::default(),
                 acts: Vec::new(),
+                notices: Vec::new(),
+                amendments: Vec::new(),
                 work: Vec::new(),
             },
         };
@@ -430,9 +432,11 @@ impl<'a> Binder<'a> {
                     self.log(line, &mut work, inner);
                 }
                 NodeKind::Attach => self.attachment(line),
-                NodeKind::Release | NodeKind::Witnessed | NodeKind::Waived | NodeKind::Reviewed => {
-                    self.act(line, &mut work);
-                }
+                NodeKind::Release
+                | NodeKind::Witnessed
+                | NodeKind::Waived
+                | NodeKind::Reviewed
+                | NodeKind::Notified => self.act(line, &mut work),
                 NodeKind::Amend => self.amend(line, &mut work),
                 _ => {}
             }
@@ -635,15 +639,8 @@ impl<'a> Binder<'a> {
                         file,
                         span: tree.span(date),
                     };
-                    match self.values.clock.read(tree.text_of(date)) {
-                        Ok(when) => context.when = Some((when, place)),
-                        Err(message) => {
-                            self.values.report(Finding::new(
-                                &rules::IMPOSSIBLE_DATE,
-                                place,
-                                message,
-                            ));
-                        }
+                    if let Some(when) = self.values.when(tree.text_of(date), place) {
+                        context.when = Some((when, place));
                     }
                 }
                 _ => {

@@ -1,6 +1,7 @@
 //! Logs: a table over time or another quantity, written in the record or kept in a file beside it.
 
 use super::bind::{Binder, StageWork};
+use super::log_times::LogTimes;
 use super::model::*;
 use crate::finding::Finding;
 use crate::finding::rules;
@@ -99,10 +100,15 @@ impl Binder<'_> {
         let place = self.place(node);
         self.mark_work(work, context, place, &Recorded::Unreadable);
         let file = tree.child(node, NodeKind::TextPart);
+        let mut times = LogTimes::default();
         let columns = match file {
-            Some(file) => self.log_file(node, file, id),
-            None => self.log_rows(node, id),
+            Some(file) => self.log_file(node, file, id, &mut times),
+            None => self.log_rows(node, id, &mut times),
         };
+        let (span, open) = times.finish();
+        if let Some(open) = open {
+            self.report(open);
+        }
         let unreadable = columns.is_none();
         let columns = columns.unwrap_or_else(|| {
             self.plan.logs[id.index()]
@@ -116,6 +122,7 @@ impl Binder<'_> {
             LogData {
                 place,
                 columns,
+                span,
                 unreadable,
             },
         );
@@ -211,7 +218,12 @@ impl Binder<'_> {
     }
 
     /// A log written in the record.
-    fn log_rows(&mut self, node: NodeId, id: LogId) -> Option<Vec<Option<Arc<Series>>>> {
+    fn log_rows(
+        &mut self,
+        node: NodeId,
+        id: LogId,
+        times: &mut LogTimes,
+    ) -> Option<Vec<Option<Arc<Series>>>> {
         let tree = self.tree();
         let header = tree.child(node, NodeKind::HeaderRow)?;
         let cells: Vec<NodeId> = tree
@@ -254,7 +266,7 @@ impl Binder<'_> {
             let Some(cell) = tree.children(row).nth(axis_at) else {
                 continue;
             };
-            let Some(at) = self.row_at(id, cell, &along) else {
+            let Some(at) = self.row_at(id, cell, &along, times) else {
                 continue;
             };
             if last.is_some_and(|before| !at.may_follow(before)) {
@@ -295,15 +307,28 @@ impl Binder<'_> {
     }
 
     /// Where a row of the record stands; `None` where its first cell does not say.
-    fn row_at(&mut self, id: LogId, cell: NodeId, along: &Along) -> Option<At> {
+    fn row_at(
+        &mut self,
+        id: LogId,
+        cell: NodeId,
+        along: &Along,
+        times: &mut LogTimes,
+    ) -> Option<At> {
         let tree = self.tree();
         let place = self.place(cell);
         let Along::Quantity(unit) = along else {
             if tree.kind(cell) != NodeKind::DateTime {
                 return None;
             }
-            return match self.values.clock.read(tree.text_of(cell)) {
-                Ok(when) => Some(At::Time(when.earliest)),
+            let text = tree.text_of(cell);
+            return match self.values.clock.read(text) {
+                Ok(told) => {
+                    let (at, doubtful) = times.take(told, text, place);
+                    if let Some(finding) = doubtful {
+                        self.report(finding);
+                    }
+                    Some(At::Time(at))
+                }
                 Err(message) => {
                     self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
                     None
@@ -416,6 +441,7 @@ impl Binder<'_> {
         node: NodeId,
         file: NodeId,
         id: LogId,
+        times: &mut LogTimes,
     ) -> Option<Vec<Option<Arc<Series>>>> {
         let tree = self.tree();
         let path = tree.unquoted(file);
@@ -524,7 +550,14 @@ impl Binder<'_> {
             let text = row.get(axis_at).unwrap_or("");
             let at = match &along {
                 Along::Time => match self.values.clock.read(&text.replacen('T', " ", 1)) {
-                    Ok(when) => Ok(At::Time(when.earliest)),
+                    Ok(told) => {
+                        let (at, doubtful) = times.take(told, text, place);
+                        if let Some(finding) = doubtful {
+                            let message = format!("line {line} of `{path}`: {}", finding.message);
+                            self.report(Finding { message, ..finding });
+                        }
+                        Ok(At::Time(at))
+                    }
                     Err(message) => Err(message),
                 },
                 Along::Quantity(unit) => number(text)

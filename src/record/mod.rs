@@ -6,6 +6,7 @@ mod bind;
 mod domains;
 mod header;
 mod log;
+mod log_times;
 mod model;
 mod table;
 mod values;

@@ -68,6 +68,8 @@ pub struct Record {
     pub contexts: Vec<Context>,
     /// Nonconformities.
     pub nonconformities: Vec<Nonconformity>,
+    /// Amendments, in the order in which they stand.
+    pub amendments: Vec<Amendment>,
 }
 
 impl Record {
@@ -112,8 +114,13 @@ pub struct Round {
     pub readings: FxHashMap<ReadingId, Box<[u32]>>,
     /// Logs recorded, each by its slot.
     pub logs: FxHashMap<(LogId, u32), LogData>,
-    /// What was released, witnessed, waived or reviewed.
+    /// What was released, witnessed, waived or reviewed. A hold point has several releases where readings
+    /// were amended between them.
     pub acts: Vec<Act>,
+    /// Who was told when of a witness or hold point to come.
+    pub notices: Vec<Act>,
+    /// What was amended: indices into [`Record::amendments`].
+    pub amendments: Vec<u32>,
     /// Every context under which something was recorded, and where first.
     pub work: Vec<(u32, Place)>,
 }
@@ -131,8 +138,27 @@ pub struct Entry {
     pub conditions: (u32, u32),
     /// The unit of the table's column, where the cell gives none itself.
     pub unit: Option<Arc<str>>,
-    /// The value that an amendment replaced.
-    pub amended: Option<Box<(Recorded, Place)>>,
+    /// The latest amendment that gave it its value: index into [`Record::amendments`].
+    pub amended: Option<u32>,
+}
+
+/// A correction of a reading: the old value stays, with who corrected it, when and why.
+#[derive(Clone, Debug)]
+pub struct Amendment {
+    /// The reading and its slot.
+    pub reading: (ReadingId, u32),
+    /// Where the `amend` line stands.
+    pub place: Place,
+    /// The entry that it replaced: index into [`Record::entries`].
+    pub replaced: u32,
+    /// Who corrected it.
+    pub person: Option<(Arc<str>, Place)>,
+    /// When.
+    pub when: Option<(When, Place)>,
+    /// The writer's own words for when.
+    pub when_text: String,
+    /// Why; empty where the line does not say, which is reported.
+    pub reason: String,
 }
 
 /// What may stand in a slot.
@@ -177,6 +203,8 @@ pub struct LogData {
     pub place: Place,
     /// One series for each of the plan's columns that is there.
     pub columns: Vec<Option<Arc<Series>>>,
+    /// The first and the last time of a log over time, each with its place.
+    pub span: Option<[(When, Place); 2]>,
     /// True when it could not be read; reported.
     pub unreadable: bool,
 }
@@ -196,6 +224,8 @@ pub struct Act {
     pub when: Option<(When, Place)>,
     /// The writer's own words for when.
     pub when_text: String,
+    /// What stands behind it in quotes: a letter, a remark; empty for nothing.
+    pub text: String,
 }
 
 /// The words for acts at a point.
@@ -209,6 +239,8 @@ pub enum ActWord {
     Waived,
     /// A review point was reviewed.
     Reviewed,
+    /// Those who may attend were told of the point to come.
+    Notified,
 }
 
 impl ActWord {
@@ -219,6 +251,7 @@ impl ActWord {
             ActWord::Witnessed => "witnessed",
             ActWord::Waived => "waived",
             ActWord::Reviewed => "reviewed",
+            ActWord::Notified => "notified",
         }
     }
 }
@@ -234,12 +267,25 @@ pub struct Nonconformity {
     pub against: Vec<Target>,
     /// What is to be done with the unit.
     pub disposition: Option<Disposition>,
+    /// Who raised it.
+    pub raised_by: Option<(Arc<str>, Place)>,
     /// When it was raised.
     pub raised: Option<When>,
     /// When it was closed, and where that is written.
     pub closed: Option<(When, Place)>,
-    /// True when somebody agreed to the disposition.
-    pub agreed: bool,
+    /// Who agreed to the disposition and when.
+    pub agreed: Option<Agreed>,
+}
+
+/// The line by which somebody agrees to a disposition.
+#[derive(Clone, Debug)]
+pub struct Agreed {
+    /// Where it stands.
+    pub place: Place,
+    /// Who.
+    pub person: Option<(Arc<str>, Place)>,
+    /// When.
+    pub when: Option<When>,
 }
 
 /// What a nonconformity is against: a reading or a check, of all indices or of some.

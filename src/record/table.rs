@@ -465,12 +465,11 @@ impl Binder<'_> {
             match column {
                 Column::With => own.instrument = Some((self.cell_name(*cell), place)),
                 Column::By => own.person = Some((self.cell_name(*cell), place)),
-                Column::On => match self.values.clock.read(tree.text_of(*cell)) {
-                    Ok(when) => own.when = Some((when, place)),
-                    Err(message) => {
-                        self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message))
+                Column::On => {
+                    if let Some(when) = self.values.when(tree.text_of(*cell), place) {
+                        own.when = Some((when, place));
                     }
-                },
+                }
                 Column::At(unit) => self.row_condition(*cell, unit.as_ref(), place),
                 _ => {}
             }

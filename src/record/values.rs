@@ -6,7 +6,7 @@ use crate::finding::rules;
 use crate::plan::kind::{Kind, QuantityKind};
 use crate::plan::literal;
 use crate::plan::value::Value;
-use crate::quantity::moment::Clock;
+use crate::quantity::moment::{Clock, Doubt, Told, When};
 use crate::quantity::{Dimension, Interval, Number, Quantity, Rational, Tag, Unit};
 use crate::syntax::{NodeId, NodeKind, QuantityText, Tree, nearest};
 use crate::text::{FileId, Place, Span};
@@ -425,12 +425,25 @@ impl ValueReader<'_> {
                 "dates are written 2026-03-02, with a time 2026-03-02 10:15",
             );
         }
-        match self.clock.read(self.tree.text_of(node)) {
-            Ok(when) => Recorded::Value(Value::Moment(when.earliest)),
+        let place = self.place(node);
+        match self.when(self.tree.text_of(node), place) {
+            Some(when) => Recorded::Value(Value::Moment(when.earliest)),
+            None => Recorded::Unreadable,
+        }
+    }
+
+    /// Reads a date or time; reports what is impossible or doubtful about it.
+    pub fn when(&mut self, text: &str, place: Place) -> Option<When> {
+        match self.clock.read(text) {
+            Ok(Told { when, doubt }) => {
+                if let Some(doubt) = doubt {
+                    self.report(doubtful(&doubt, text, place));
+                }
+                Some(when)
+            }
             Err(message) => {
-                let finding = Finding::new(&rules::IMPOSSIBLE_DATE, self.place(node), message);
-                self.report(finding);
-                Recorded::Unreadable
+                self.report(Finding::new(&rules::IMPOSSIBLE_DATE, place, message));
+                None
             }
         }
     }
@@ -535,5 +548,41 @@ impl ValueReader<'_> {
             }
             _ => self.wrong_kind(node, wanted, "the lower position stands first"),
         }
+    }
+}
+
+/// What is said of a time that does not tell which instant is meant.
+pub(super) fn doubtful(doubt: &Doubt, text: &str, place: Place) -> Finding {
+    match doubt {
+        Doubt::Repeated {
+            first: (_, before),
+            second: (_, after),
+        } => Finding::new(
+            &rules::AMBIGUOUS_TIME,
+            place,
+            format!(
+                "expected the offset behind a time of the hour that is repeated when the clocks go back, found `{text}` without one"
+            ),
+        )
+        .label(format!("{before} or {after}"))
+        .help(format!(
+            "write {text} {before} if it was before the clocks went back, {text} {after} if after"
+        )),
+        Doubt::Skipped(before, after) => Finding::new(
+            &rules::TIME_DOES_NOT_EXIST,
+            place,
+            format!(
+                "expected a time that the clocks showed, found `{text}`, which was skipped when they went forward from {before} to {after}"
+            ),
+        )
+        .help(format!(
+            "find out what was meant; if the clock at the instrument was not set forward, write its offset: {text} {before}"
+        )),
+        Doubt::OtherOffset(written, known) => Finding::new(
+            &rules::OFFSET_DOES_NOT_FIT,
+            place,
+            format!("expected the offset {known} of the record's zone at this time, found {written}"),
+        )
+        .help("write the offset that the clock had, or mend the record's `zone`"),
     }
 }

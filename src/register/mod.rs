@@ -3,7 +3,7 @@
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::kind::{OTHER_KINDS, quantity_kind};
-use crate::quantity::moment::parse_day;
+use crate::quantity::moment::{Zone, format_day, parse_day};
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -14,6 +14,8 @@ use std::sync::Arc;
 pub struct Register {
     /// Its name.
     pub name: Arc<str>,
+    /// Its zone, which holds for the records that name the register and give none of their own.
+    pub zone: Option<Arc<str>>,
     /// People by their name in the language.
     pub people: FxHashMap<Arc<str>, Person>,
     /// Instruments by their number.
@@ -29,6 +31,8 @@ pub struct Person {
     pub roles: Vec<Arc<str>>,
     /// First and last day of validity, in days since 1970-01-01.
     pub valid: Option<(i32, i32)>,
+    /// When the person left, or gave up what is registered.
+    pub retired: Option<Retired>,
     /// Where the person is entered.
     pub place: Place,
 }
@@ -42,8 +46,34 @@ pub struct Instrument {
     pub measures: Vec<Arc<str>>,
     /// Its calibrations.
     pub calibrations: Vec<Calibration>,
+    /// First and last day of service, in days since 1970-01-01.
+    pub valid: Option<(i32, i32)>,
+    /// When it was taken out of service.
+    pub retired: Option<Retired>,
     /// Where it is entered.
     pub place: Place,
+}
+
+/// The end of a person's duties or of an instrument's service.
+#[derive(Debug)]
+pub struct Retired {
+    /// The last day, in days since 1970-01-01.
+    pub last: i32,
+    /// Why; empty where the register does not say.
+    pub reason: Arc<str>,
+    /// Where it is entered.
+    pub place: Place,
+}
+
+impl Retired {
+    /// `retired on 2026-05-01: dropped`
+    pub fn words(&self) -> String {
+        let day = format_day(self.last);
+        match self.reason.is_empty() {
+            true => format!("retired on {day}"),
+            false => format!("retired on {day}: {}", self.reason),
+        }
+    }
 }
 
 /// One calibration.
@@ -73,6 +103,7 @@ pub fn read(tree: &Tree, file: FileId, findings: &mut Vec<Finding>) -> Register 
                 if let Some(name) = tree.child(statement, NodeKind::Name) {
                     reader.register.name = tree.text_of(name).into();
                 }
+                reader.zone(statement);
             }
             NodeKind::Person => reader.person(statement),
             NodeKind::Instrument => reader.instrument(statement),
@@ -158,6 +189,7 @@ impl Reader<'_> {
             title: self.title(node, part),
             roles: Vec::new(),
             valid: None,
+            retired: None,
             place: self.place(part),
         };
         for child in self.tree.children(node) {
@@ -166,6 +198,7 @@ impl Reader<'_> {
                     .roles
                     .extend(self.names(child).into_iter().map(|(name, _)| name)),
                 NodeKind::Valid => person.valid = self.validity(child),
+                NodeKind::Retired => person.retired = self.retired(child),
                 _ => {}
             }
         }
@@ -174,6 +207,35 @@ impl Reader<'_> {
             return;
         }
         self.register.people.insert(name, person);
+    }
+
+    fn zone(&mut self, register: NodeId) {
+        let tree = self.tree;
+        let line = tree.child(register, NodeKind::Zone);
+        let Some(name) = line.and_then(|line| tree.child(line, NodeKind::ZoneName)) else {
+            return;
+        };
+        let text = tree.text_of(name);
+        match Zone::parse(text) {
+            Ok(_) => self.register.zone = Some(text.into()),
+            Err(message) => {
+                let place = self.place(name);
+                let finding = Finding::new(&rules::IMPOSSIBLE_ZONE, place, message)
+                    .help("times are read as UTC until the zone is known");
+                self.findings.push(finding);
+            }
+        }
+    }
+
+    fn retired(&mut self, node: NodeId) -> Option<Retired> {
+        let tree = self.tree;
+        let last = self.day(tree.child(node, NodeKind::DateTime)?)?;
+        let reason = tree.child(node, NodeKind::TextPart);
+        Some(Retired {
+            last,
+            reason: reason.map_or_else(|| Arc::from(""), |text| tree.unquoted(text).into()),
+            place: self.place(node),
+        })
     }
 
     fn validity(&mut self, node: NodeId) -> Option<(i32, i32)> {
@@ -203,6 +265,8 @@ impl Reader<'_> {
             title: self.title(node, part),
             measures: Vec::new(),
             calibrations: Vec::new(),
+            valid: None,
+            retired: None,
             place: self.place(part),
         };
         for child in self.tree.children(node) {
@@ -229,6 +293,8 @@ impl Reader<'_> {
                         instrument.measures.push(kind);
                     }
                 }
+                NodeKind::Valid => instrument.valid = self.validity(child),
+                NodeKind::Retired => instrument.retired = self.retired(child),
                 NodeKind::InstrumentRange => {
                     let range = self.tree.children(child).next();
                     if range.is_some_and(|range| self.tree.kind(range) != NodeKind::Range) {

@@ -28,7 +28,7 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | StageRecord
                 | Nonconformity
         ),
-        Plan => matches!(child, Title | Decide | Note),
+        Plan => matches!(child, Title | Decide | Concessions | Note),
         DesignPlan => matches!(child, Need | May | Check | Calc | Note),
         Need | May => rationale || child == Note,
         StagePlan => matches!(
@@ -45,7 +45,7 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | Witness
                 | Review
         ),
-        ReadingPlan => rationale || matches!(child, Limit | Compare | When | Decide | Note),
+        ReadingPlan => rationale || matches!(child, Limit | Compare | Independent | When | Decide | Note),
         LogPlan => matches!(child, ColumnPlan | When | Note | Caution),
         Calc => rationale || matches!(child, Compare | When | Note),
         Check => rationale || matches!(child, Require | Causes | When | Decide | Note),
@@ -57,10 +57,10 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
             Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note
         ),
         Register => matches!(child, Zone | Note),
-        Person => matches!(child, Roles | Valid | Note),
+        Person => matches!(child, Roles | Valid | Retired | Note),
         Instrument => matches!(
             child,
-            Measures | InstrumentRange | Accuracy | Calibrated | Valid | Note
+            Measures | InstrumentRange | Accuracy | Calibrated | Valid | Retired | Note
         ),
         Unit => matches!(child, PlanChoice | RegisterChoice | Lot | Zone | Note),
         Design => matches!(child, DesignValue | Table | Note | Attach),
@@ -76,9 +76,11 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | Witnessed
                 | Waived
                 | Reviewed
+                | Notified
                 | Amend
         ),
-        Reading | DesignValue | Release | Witnessed | Waived | Reviewed | Amend | Log | Table => {
+        Reading | DesignValue | Release | Witnessed | Waived | Reviewed | Notified | Amend
+        | Log | Table => {
             matches!(child, Note | Attach | HeaderRow | Row | ColumnMap)
         }
         Nonconformity => matches!(

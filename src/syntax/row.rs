@@ -1,7 +1,7 @@
 //! Rows of tables and logs: where one cell ends and the next begins.
 //!
 //! Two blanks (or a tab) always part cells. One blank parts them only where the row would not fit its
-//! header otherwise, and never between a date and its time or between `n/a` and its reason.
+//! header otherwise, and never between a date, its time and its offset or between `n/a` and its reason.
 
 use super::cursor::Parser;
 use super::fault::{Fault, FaultKind};
@@ -149,11 +149,15 @@ impl Parser<'_> {
                 }
                 let before = self.tokens[at as usize - 1].kind;
                 let after = self.tokens.get(at as usize + 1).map(|token| token.kind);
+                let further = self.tokens.get(at as usize + 2).map(|token| token.kind);
+                let offset = further == Some(TokenKind::Time);
                 let joined = matches!(
                     (before, after),
                     (TokenKind::Date, Some(TokenKind::Time))
                         | (TokenKind::NotApplicable, Some(TokenKind::Text))
-                );
+                ) || before == TokenKind::Time
+                    && offset
+                    && matches!(after, Some(TokenKind::Plus | TokenKind::Minus));
                 if !joined {
                     if start < at {
                         cells.push((start, at));

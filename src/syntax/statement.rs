@@ -36,6 +36,26 @@ impl Parser<'_> {
             Decide => self.name("`simple` or `guarded`"),
             Set => self.set(),
             Role | Roles | Measures | After => self.names("a name"),
+            Independent => {
+                if !self.eat_word("of") {
+                    self.expected(
+                        "`of` and the reading that this one must not rest on",
+                        "write: independent of turns",
+                    );
+                }
+                self.names("a reading of the same stage");
+            }
+            Concessions => {
+                if self.eat_word("by") {
+                    self.names("a role");
+                } else {
+                    self.expected(
+                        "`by` and the roles that may agree to a disposition",
+                        "write: concessions by quality, design other than raiser",
+                    );
+                }
+                self.other_than("raiser");
+            }
             Need | May => self.declaration(),
             ReadingPlan => self.declaration(),
             ColumnPlan => {
@@ -111,6 +131,10 @@ impl Parser<'_> {
                         "write: valid 2024-01-01 .. 2027-12-31",
                     );
                 }
+            }
+            Retired => {
+                self.date("the last day of service");
+                self.optional_text();
             }
             InstrumentRange if !self.value() => {
                 self.skip_line();
@@ -189,7 +213,7 @@ impl Parser<'_> {
                 self.text("the file's path in quotes");
                 self.optional_text();
             }
-            Release | Witnessed | Waived | Reviewed => {
+            Release | Witnessed | Waived | Reviewed | Notified => {
                 self.name("the point's name");
                 loop {
                     if matches!(self.peek(), Some(TokenKind::Text | TokenKind::OpenText)) {
@@ -523,6 +547,7 @@ impl Parser<'_> {
         if self.eat_word("by") {
             self.names("a role");
         }
+        self.other_than("measurer");
         if self.at_word("notice") {
             let (first, mark) = (self.position, self.mark());
             self.bump();
@@ -531,6 +556,30 @@ impl Parser<'_> {
             }
             self.finish(NodeKind::Notice, first, mark);
         }
+    }
+
+    /// `other than measurer`: who may not act, whatever their role.
+    fn other_than(&mut self, whom: &str) {
+        if !self.at_other_than() {
+            return;
+        }
+        let (first, mark) = (self.position, self.mark());
+        self.bump();
+        self.bump();
+        if !self.eat_word(whom) {
+            self.expected(
+                &format!("`{whom}` after `other than`"),
+                &format!("write: other than {whom}"),
+            );
+        }
+        self.finish(NodeKind::OtherThan, first, mark);
+    }
+
+    fn at_other_than(&self) -> bool {
+        self.at_word("other")
+            && self
+                .after_next()
+                .is_some_and(|at| self.text_of(at) == "than")
     }
 
     fn accuracy(&mut self) {
@@ -607,7 +656,7 @@ impl Parser<'_> {
     fn names(&mut self, what: &str) {
         self.name(what);
         while self.at(TokenKind::Comma) || self.at(TokenKind::Name) {
-            if self.at_word("given") || self.at_word("notice") {
+            if self.at_word("given") || self.at_word("notice") || self.at_other_than() {
                 break;
             }
             self.eat(TokenKind::Comma);

@@ -52,11 +52,12 @@ node_kinds! {
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
     ColumnPlan => "column-plan", Over => "over", Calc => "calc", Check => "check", Require => "require",
     Limit => "limit", SourceLine => "source", Because => "because", Look => "look", Caution => "caution",
-    SeverityLine => "severity", Causes => "causes", Compare => "compare", Hold => "point-plan", Witness => "point-plan",
+    SeverityLine => "severity", Causes => "causes", Compare => "compare", Independent => "independent",
+    Concessions => "concessions", Hold => "point-plan", Witness => "point-plan",
     Review => "point-plan", Tighten => "tighten", Relax => "relax", Drop => "drop", Add => "add",
     // Register statements.
     Register => "register", Zone => "zone", Person => "person", Roles => "roles", Valid => "valid",
-    Instrument => "instrument", Measures => "measures", InstrumentRange => "instrument-range",
+    Retired => "retired", Instrument => "instrument", Measures => "measures", InstrumentRange => "instrument-range",
     Accuracy => "accuracy", Calibrated => "calibrated",
     // Unit statements.
     Unit => "unit", PlanChoice => "plan-choice", RegisterChoice => "register-choice", Lot => "lot",
@@ -64,7 +65,7 @@ node_kinds! {
     Context => "context", Reading => "reading", Table => "table", Log => "log",
     ColumnMap => "column-map", HeaderRow => "header-row", Row => "row", Attach => "attach",
     Note => "note", Accept => "accept", Release => "release", Witnessed => "witnessed", Waived => "waived",
-    Reviewed => "reviewed", Amend => "amend", Nonconformity => "nonconformity",
+    Reviewed => "reviewed", Notified => "notified", Amend => "amend", Nonconformity => "nonconformity",
     Against => "against", Found => "found", Disposition => "disposition", Agreed => "agreed",
     Closed => "closed",
     /// A line that could not be read as any statement.
@@ -72,7 +73,7 @@ node_kinds! {
     // Parts of statements.
     Name => "name", Path => "path", Word => "word", TextPart => "text", Member => "member",
     Declared => "declared", DeclaredValue => "declared-value", Kind => "kind", Given => "kind",
-    Rev => "plan", Extends => "plan", From => "set", Target => "add", Notice => "point-plan",
+    Rev => "plan", Extends => "plan", From => "set", Target => "add", Notice => "point-plan", OtherThan => "other-than",
     AtClause => "at", WithClause => "with", ByClause => "by", OnClause => "on",
     BecauseClause => "because-clause", WasClause => "amend", UnitPart => "unit-name",
     HeaderCell => "header-cell", AccuracyTerm => "accuracy-term", Coverage => "accuracy",

@@ -378,6 +378,12 @@ impl Parser<'_> {
         let mark = self.mark();
         if self.at(TokenKind::Time) {
             self.bump();
+            // An offset is written without a blank behind its sign; `+ 2 h` of an expression is none.
+            let sign = matches!(self.peek(), Some(TokenKind::Plus | TokenKind::Minus));
+            if sign && self.glued_next() == Some(TokenKind::Time) {
+                self.bump();
+                self.bump();
+            }
         }
         self.finish(NodeKind::DateTime, first, mark);
     }

@@ -1,7 +1,7 @@
 //! The reasoning behind a judgement: what went in, the formula with the numbers put in, what came out.
 
 use super::evaluate::{Env, Evaluator};
-use crate::finding::{Input, Reasoning};
+use crate::finding::{Amended, Input, Reasoning};
 use crate::plan::value::Value;
 use crate::plan::*;
 use crate::quantity::moment::{Zone, format_in_zone, format_utc};
@@ -56,6 +56,29 @@ impl<'a> Explainer<'a> {
         }
     }
 
+    /// The amendments that gave an entry its value, the latest first.
+    pub fn amended(&self, entry: &Entry) -> Vec<Amended> {
+        let record = self.evaluator.record;
+        let mut chain = Vec::new();
+        let mut next = entry.amended;
+        // Each amendment replaces an entry above it, so the chain ends.
+        while let Some(amendment) = next.and_then(|index| record.amendments.get(index as usize)) {
+            let before = &record.entries[amendment.replaced as usize];
+            chain.push(Amended {
+                was: self.written(before),
+                by: amendment
+                    .person
+                    .as_ref()
+                    .map(|(name, _)| name.to_string())
+                    .unwrap_or_default(),
+                on: amendment.when_text.clone(),
+                because: amendment.reason.clone(),
+            });
+            next = before.amended;
+        }
+        chain
+    }
+
     /// The reasoning of one expression: inputs, formula, steps.
     pub fn reasoning(&self, expr: &Expr, env: Env<'_>) -> Reasoning {
         let mut gathered = Gathered {
@@ -76,6 +99,7 @@ impl<'a> Explainer<'a> {
                 name: format!("and {more} more"),
                 value: String::new(),
                 place: None,
+                amended: Vec::new(),
             });
         }
         Reasoning {
@@ -204,6 +228,7 @@ impl<'a> Explainer<'a> {
                             name,
                             value,
                             place: Some(entry.place),
+                            amended: self.amended(entry),
                         });
                     }
                 }
@@ -251,6 +276,7 @@ impl<'a> Explainer<'a> {
                             name,
                             value,
                             place: Some(condition.place),
+                            amended: Vec::new(),
                         });
                     }
                 }
@@ -339,6 +365,7 @@ impl<'a> Explainer<'a> {
                         name: name.clone(),
                         value: format!("{} rows", series.values.len()),
                         place: Some(place),
+                        amended: Vec::new(),
                     });
                 }
                 name
@@ -372,12 +399,18 @@ impl<'a> Explainer<'a> {
     }
 
     /// A time as the record's own zone has it.
-    fn moment(&self, seconds: i64) -> String {
-        let zone = self.evaluator.record.header.zone.as_ref();
-        match zone.and_then(|(text, _)| Zone::parse(text).ok()) {
-            Some(zone) => format_in_zone(seconds, &zone),
+    pub fn moment(&self, seconds: i64) -> String {
+        match self.evaluator.record.header.zone {
+            Some(_) => format_in_zone(seconds, &self.zone()),
             None => format_utc(seconds),
         }
+    }
+
+    /// The record's zone; UTC where it gives none that is known, which is reported where it is read.
+    pub fn zone(&self) -> Zone {
+        let zone = self.evaluator.record.header.zone.as_ref();
+        zone.and_then(|(text, _)| Zone::parse(text).ok())
+            .unwrap_or_else(Zone::utc)
     }
 
     /// A quantity as people read it.

@@ -317,6 +317,7 @@ impl<'a> Judge<'a> {
                 name: name.clone(),
                 value: written.clone(),
                 place: Some(entry.place),
+                amended: self.explainer.amended(entry),
             },
         );
         let limit_text = match (&unit, value) {

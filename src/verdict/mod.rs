@@ -6,6 +6,7 @@ mod analysis;
 mod calculate;
 mod checks;
 mod clock_pattern;
+mod dates;
 mod evaluate;
 mod explain;
 mod limits;
@@ -36,13 +37,15 @@ pub struct Verdict {
     pub summary: UnitSummary,
 }
 
-/// Judges a record.
+/// Judges a record. What is dated later than `today`, in days since 1970-01-01, is a finding; without it
+/// nothing is held against the day.
 pub fn judge(
     plan: &Plan,
     record: &Record,
     register: Option<&Register>,
     file: FileId,
     sources: &[SourceText],
+    today: Option<i32>,
 ) -> Verdict {
     let evaluator = Evaluator::new(plan, record);
     let explainer = Explainer {
@@ -54,6 +57,7 @@ pub fn judge(
         record,
         register,
         file,
+        today,
         evaluator: &evaluator,
         explainer,
         findings: Vec::new(),
@@ -81,6 +85,7 @@ pub(crate) struct Judge<'a> {
     pub record: &'a Record,
     pub register: Option<&'a Register>,
     pub file: FileId,
+    pub today: Option<i32>,
     pub evaluator: &'a Evaluator<'a>,
     pub explainer: Explainer<'a>,
     pub findings: Vec<Finding>,
@@ -109,6 +114,7 @@ impl<'a> Judge<'a> {
         self.progress();
         self.points();
         self.people();
+        self.dates();
         self.nonconformities();
     }
 
@@ -135,7 +141,7 @@ impl<'a> Judge<'a> {
                 _ => true,
             };
             let accepts = nonconformity.closed.is_some()
-                && nonconformity.agreed
+                && nonconformity.agreed.is_some()
                 && in_time
                 && nonconformity
                     .disposition

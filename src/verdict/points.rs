@@ -290,6 +290,7 @@ fn done_word(word: ActWord) -> &'static str {
         ActWord::Witnessed => "witnessed",
         ActWord::Waived => "waived",
         ActWord::Reviewed => "reviewed",
+        ActWord::Notified => "notified",
     }
 }
 

@@ -10,6 +10,7 @@ mod start;
 
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
+use crate::quantity::moment::Zone;
 use crate::record::{Files, NoFiles, bind, header};
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
@@ -34,6 +35,30 @@ const STACK: usize = 512 * 1024 * 1024;
 pub struct Options {
     /// Number of threads; 0 for as many as there are cores.
     pub threads: usize,
+    /// The day that counts as today; without it nothing is held against the day.
+    pub today: Option<Today>,
+}
+
+/// What counts as today.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Today {
+    /// A day, in days since 1970-01-01.
+    Day(i32),
+    /// An instant, in seconds since 1970-01-01 00:00 UTC: today is the day on which it falls in the zone of
+    /// each record.
+    Instant(i64),
+}
+
+impl Today {
+    fn day(self, zone: Option<&str>) -> Option<i32> {
+        match self {
+            Today::Day(day) => Some(day),
+            Today::Instant(seconds) => zone
+                .and_then(|zone| Zone::parse(zone).ok())
+                .unwrap_or_else(Zone::utc)
+                .day_of(seconds),
+        }
+    }
 }
 
 /// Something to check.
@@ -107,7 +132,7 @@ pub fn check(
 ) -> Result<Outcome, CannotRun> {
     let gathered = gather(inputs)?;
     let parallel = gathered.len() > 1 && options.threads != 1;
-    let run = || run(gathered, parallel, progress);
+    let run = || run(gathered, parallel, options.today, progress);
     let cannot_start =
         |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
     if parallel {
@@ -146,6 +171,7 @@ fn each<T: Send, R: Send>(
 fn run(
     gathered: Vec<documents::Given>,
     parallel: bool,
+    today: Option<Today>,
     progress: &dyn Progress,
 ) -> Result<Outcome, CannotRun> {
     let loaded = each(gathered, parallel, Loaded::read);
@@ -176,7 +202,7 @@ fn run(
     progress.start(needs.len());
     let judged = each(needs, parallel, |need| {
         let document = &library.documents[need.document];
-        let verdict = judge_unit(&need, document, &plans, &library, &sources);
+        let verdict = judge_unit(&need, document, &plans, &library, &sources, today);
         progress.step();
         verdict
     });
@@ -230,10 +256,11 @@ fn judge_unit(
     plans: &library::Plans,
     library: &Library,
     sources: &[SourceText],
+    today: Option<Today>,
 ) -> (Vec<Finding>, Option<UnitSummary>) {
     let file = FileId(need.document as u32);
     let mut findings = need.findings.clone();
-    let Some(header) = header(&document.tree) else {
+    let Some(mut header) = header(&document.tree) else {
         return (findings, None);
     };
     let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else {
@@ -259,18 +286,24 @@ fn judge_unit(
         Some(files) => files,
         None => &NoFiles,
     };
+    let register = need
+        .register
+        .and_then(|register| library.registers.get(&register));
+    // A record that states no zone keeps that of its register.
+    if let (None, Some(zone)) = (&header.zone, register.and_then(|own| own.zone.as_ref())) {
+        header.zone = Some((zone.to_string(), header.span));
+    }
+    let zone = header.zone.as_ref().map(|(zone, _)| zone.as_str());
+    let today = today.and_then(|today| today.day(zone));
     let mut bound = bind(&document.tree, file, header, plan, files);
     findings.append(&mut bound.findings);
     if !bound.can_be_judged {
         return (findings, None);
     }
-    let register = need
-        .register
-        .and_then(|register| library.registers.get(&register));
     let Verdict {
         findings: mut judged,
         summary,
-    } = judge(plan, &bound.record, register, file, sources);
+    } = judge(plan, &bound.record, register, file, sources, today);
     findings.append(&mut judged);
     (findings, Some(summary))
 }

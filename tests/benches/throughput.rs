@@ -167,7 +167,10 @@ fn works(files: usize, lines: usize) -> (tempfile::TempDir, PathBuf) {
 fn judged(units: &Path, threads: usize) -> usize {
     let outcome = check(
         &[Input::Path(units.to_owned())],
-        &Options { threads },
+        &Options {
+            threads,
+            ..Options::default()
+        },
         &Silent,
     )
     .expect("the folder exists");

@@ -204,7 +204,11 @@ pub fn check_text(path: &Path, text: &str) -> Outcome {
         name,
         bytes: text.as_bytes().to_vec(),
     };
-    workspace::check(&[input], &Options { threads: 1 }, &Silent).expect("a text can be checked")
+    let options = Options {
+        threads: 1,
+        ..Options::default()
+    };
+    workspace::check(&[input], &options, &Silent).expect("a text can be checked")
 }
 
 /// A works of two files in a temporary folder: a plan and one unit.

@@ -1,6 +1,7 @@
 //! The rules with their pages, one file a subject.
 
 mod acceptance;
+mod entitled;
 mod files;
 mod limits;
 mod names;
@@ -8,8 +9,10 @@ mod plan;
 mod points;
 mod register;
 mod text;
+mod time;
 
 pub use acceptance::*;
+pub use entitled::*;
 pub use files::*;
 pub use limits::*;
 pub use names::*;
@@ -17,3 +20,4 @@ pub use plan::*;
 pub use points::*;
 pub use register::*;
 pub use text::*;
+pub use time::*;
