@@ -1,9 +1,11 @@
 //! The draft: a plan's statements gathered by name, with what it extends already worked in, before any
 //! name is resolved or any expression typed.
 
+use super::accuracy::{Stated, Written};
 use super::model::{Decide, Rationale};
 use crate::finding::rules;
 use crate::finding::{Basis, Finding, PointKind, Severity, Source};
+use crate::quantity::Accuracy;
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -41,6 +43,7 @@ pub struct Draft {
     pub rev: Option<Arc<str>>,
     pub title: Arc<str>,
     pub decide: Decide,
+    pub uncertainty_ratio: Option<f64>,
     pub concessions: Option<At>,
     pub sets: Vec<(Arc<str>, At)>,
     pub roles: Vec<Arc<str>>,
@@ -75,6 +78,11 @@ pub struct Item {
     pub when: Vec<At>,
     pub causes: Option<At>,
     pub decide: Option<Decide>,
+    /// Its own ratio of tolerance to uncertainty.
+    pub uncertainty_ratio: Option<f64>,
+    /// The smallest ratio that `tighten` asks for.
+    pub least_ratio: Option<f64>,
+    pub uncertainties: Vec<Stated<Accuracy>>,
     pub independent: Option<At>,
     pub rationale: Rationale,
 }
@@ -105,15 +113,15 @@ pub fn gather(documents: &[Document<'_>], findings: &mut Vec<Finding>) -> Draft 
     draft
 }
 
-struct Gatherer<'a, 't> {
-    documents: &'a [Document<'t>],
-    document: usize,
-    draft: &'a mut Draft,
-    findings: &'a mut Vec<Finding>,
+pub(super) struct Gatherer<'a, 't> {
+    pub(super) documents: &'a [Document<'t>],
+    pub(super) document: usize,
+    pub(super) draft: &'a mut Draft,
+    pub(super) findings: &'a mut Vec<Finding>,
 }
 
 impl Gatherer<'_, '_> {
-    fn tree(&self) -> &Tree {
+    pub(super) fn tree(&self) -> &Tree {
         self.documents[self.document].tree
     }
 
@@ -124,14 +132,14 @@ impl Gatherer<'_, '_> {
         }
     }
 
-    fn place(&self, node: NodeId) -> Place {
+    pub(super) fn place(&self, node: NodeId) -> Place {
         Place {
             file: self.documents[self.document].file,
             span: self.tree().span(node),
         }
     }
 
-    fn place_of(&self, at: At) -> Place {
+    pub(super) fn place_of(&self, at: At) -> Place {
         let document = &self.documents[at.document];
         Place {
             file: document.file,
@@ -143,7 +151,7 @@ impl Gatherer<'_, '_> {
         self.tree().children(node).collect()
     }
 
-    fn name_of(&self, node: NodeId) -> Option<(Arc<str>, NodeId)> {
+    pub(super) fn name_of(&self, node: NodeId) -> Option<(Arc<str>, NodeId)> {
         let tree = self.tree();
         let holder = tree.child(node, NodeKind::Declared).unwrap_or(node);
         let name = tree.child(holder, NodeKind::Name)?;
@@ -201,39 +209,16 @@ impl Gatherer<'_, '_> {
                 }
                 NodeKind::Decide => {
                     if let Some(decide) = self.decide(child) {
-                        self.draft.decide = decide;
+                        self.header_decide(child, decide);
+                    }
+                }
+                NodeKind::UncertaintyRatio => {
+                    if let Some(ratio) = self.uncertainty_ratio(child) {
+                        self.header_ratio(child, ratio);
                     }
                 }
                 NodeKind::Concessions => self.draft.concessions = Some(self.at(child)),
                 _ => {}
-            }
-        }
-    }
-
-    fn decide(&mut self, node: NodeId) -> Option<Decide> {
-        let (word, at) = self.name_of(node)?;
-        match &*word {
-            "simple" => Some(Decide::Simple),
-            "guarded" => {
-                let place = self.place(at);
-                let finding = Finding::new(
-                    &rules::NOT_PROVEN,
-                    place,
-                    "expected `decide simple`, found `decide guarded`, which this version does not evaluate",
-                )
-                .severity(Severity::Warning)
-                .help("limits are compared as they stand; allow for the instrument's uncertainty in the limit itself");
-                self.findings.push(finding);
-                Some(Decide::Guarded)
-            }
-            _ => {
-                let place = self.place(at);
-                self.findings.push(Finding::new(
-                    &rules::WRONG_KIND,
-                    place,
-                    format!("expected `simple` or `guarded`, found `{word}`"),
-                ));
-                None
             }
         }
     }
@@ -357,6 +342,9 @@ impl Gatherer<'_, '_> {
             when: Vec::new(),
             causes: None,
             decide: None,
+            uncertainty_ratio: None,
+            least_ratio: None,
+            uncertainties: Vec::new(),
             independent: None,
             rationale: Rationale::default(),
         };
@@ -375,7 +363,9 @@ impl Gatherer<'_, '_> {
         item.compares = below.compares;
         item.when = below.when;
         item.causes = below.causes;
-        item.decide = below.decide;
+        item.decide = below.decide.map(|(_, decide)| decide);
+        item.uncertainty_ratio = below.uncertainty_ratio.map(|(_, ratio)| ratio);
+        item.uncertainties = below.uncertainties;
         item.independent = below.independent;
         Some(item)
     }
@@ -390,7 +380,22 @@ impl Gatherer<'_, '_> {
                 NodeKind::Compare => below.compares.push(at),
                 NodeKind::When => below.when.push(at),
                 NodeKind::Causes => below.causes = Some(at),
-                NodeKind::Decide => below.decide = self.decide(child),
+                NodeKind::Decide => {
+                    below.decide = self.decide(child).map(|decide| (at, decide));
+                }
+                NodeKind::UncertaintyRatio => {
+                    below.uncertainty_ratio =
+                        self.uncertainty_ratio(child).map(|ratio| (at, ratio));
+                }
+                NodeKind::Uncertainty => {
+                    let document = &self.documents[self.document];
+                    let written = Written {
+                        tree: document.tree,
+                        file: document.file,
+                    };
+                    let stated = written.accuracy(child, self.findings);
+                    below.uncertainties.extend(stated);
+                }
                 NodeKind::Independent => below.independent = Some(at),
                 NodeKind::SourceLine => below.rationale.source = self.source(child),
                 NodeKind::Because => below.rationale.because = self.text_in(child),
@@ -564,7 +569,15 @@ impl Gatherer<'_, '_> {
         };
         let below = self.below(node);
         self.refuse_wrong_kind(&below, self.kind_of(stage, index));
+        let guarded = self.tightened_decide(&below);
         let item = &mut self.items(stage)[index];
+        if guarded {
+            item.decide = Some(Decide::Guarded);
+        }
+        if let Some((_, ratio)) = below.uncertainty_ratio {
+            item.least_ratio = Some(item.least_ratio.map_or(ratio, |least| least.max(ratio)));
+        }
+        item.uncertainties.extend(below.uncertainties);
         let own = below.rationale;
         item.limits
             .extend(below.limits.into_iter().map(|at| (at, own.clone())));
@@ -588,6 +601,7 @@ impl Gatherer<'_, '_> {
 
     /// A limit belongs to a reading, a requirement to a check: anything else would be lost in silence.
     fn refuse_wrong_kind(&mut self, below: &Below, kind: ItemKind) {
+        self.refuse_decision(below, kind);
         let limits = below
             .limits
             .iter()
@@ -651,6 +665,16 @@ impl Gatherer<'_, '_> {
         if !below.when.is_empty() {
             item.when = below.when;
         }
+        if let Some((_, decide)) = below.decide {
+            item.decide = Some(decide);
+        }
+        if let Some((_, ratio)) = below.uncertainty_ratio {
+            item.uncertainty_ratio = Some(ratio);
+            item.least_ratio = None;
+        }
+        if !below.uncertainties.is_empty() {
+            item.uncertainties = below.uncertainties;
+        }
         if own.severity.is_some() {
             item.rationale.severity = own.severity;
         }
@@ -702,13 +726,15 @@ impl Gatherer<'_, '_> {
 }
 
 #[derive(Default)]
-struct Below {
+pub(super) struct Below {
     limits: Vec<At>,
     requires: Vec<At>,
     compares: Vec<At>,
     when: Vec<At>,
     causes: Option<At>,
-    decide: Option<Decide>,
+    pub(super) decide: Option<(At, Decide)>,
+    pub(super) uncertainty_ratio: Option<(At, f64)>,
+    pub(super) uncertainties: Vec<Stated<Accuracy>>,
     independent: Option<At>,
     rationale: Rationale,
 }

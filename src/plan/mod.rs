@@ -3,12 +3,14 @@
 //! [`compile`] works one or more documents (a plan and what it extends) into a [`Plan`], with everything
 //! that is wrong with it found while no unit is at hand.
 
+pub mod accuracy;
 mod acting;
 pub mod builtin;
 mod calling;
 mod columns;
 mod compare;
 mod conditions;
+mod decisions;
 mod draft;
 pub mod expression;
 pub mod function;

@@ -1,10 +1,12 @@
 //! A plan made ready: every name resolved, every expression typed.
 
+use super::accuracy::Stated;
 use super::compare::Compare;
 use super::expression::Expr;
 use super::kind::Kind;
 use super::type_tests::TypeTests;
 use crate::finding::{Severity, Source};
+use crate::quantity::Accuracy;
 use crate::text::Place;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
@@ -55,6 +57,11 @@ pub enum Decide {
     Guarded,
 }
 
+/// How many times the expanded uncertainty goes into a tolerance where a plan does not say.
+///
+/// Source: common practice, no source.
+pub const USUAL_UNCERTAINTY_RATIO: f64 = 4.0;
+
 /// A whole plan.
 #[derive(Debug, Default)]
 pub struct Plan {
@@ -66,6 +73,8 @@ pub struct Plan {
     pub title: Arc<str>,
     /// The usual decision rule.
     pub decide: Decide,
+    /// How many times the expanded uncertainty must go into a tolerance, where the plan says so.
+    pub uncertainty_ratio: Option<f64>,
     /// Who may agree to the disposition of a nonconformity; `None` where the plan does not say.
     pub concessions: Option<Concessions>,
     /// Index sets.
@@ -244,6 +253,10 @@ pub struct Reading {
     pub rationale: Rationale,
     /// Its own decision rule.
     pub decide: Option<Decide>,
+    /// Its own ratio of tolerance to uncertainty.
+    pub uncertainty_ratio: Option<f64>,
+    /// What makes it uncertain besides its instrument, and how well its conditions are known.
+    pub uncertainties: Vec<Stated<Accuracy>>,
     /// Readings that somebody else has to have made.
     pub independent_of: Vec<ReadingId>,
 }
@@ -415,6 +428,10 @@ pub struct Check {
     pub rationale: Rationale,
     /// An analysis that runs only when it fails.
     pub causes: Option<Analysis>,
+    /// Its own decision rule.
+    pub decide: Option<Decide>,
+    /// Its own ratio of tolerance to uncertainty.
+    pub uncertainty_ratio: Option<f64>,
 }
 
 /// An analysis of why a check fails.

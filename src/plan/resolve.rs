@@ -116,6 +116,7 @@ impl Resolver<'_, '_> {
         self.plan.rev = draft.rev.clone();
         self.plan.title = draft.title.clone();
         self.plan.decide = draft.decide;
+        self.plan.uncertainty_ratio = draft.uncertainty_ratio;
         self.plan.roles = draft.roles.clone();
         self.plan.concessions = draft.concessions.map(|at| self.concessions(at));
         let mut later = Later::default();
@@ -507,6 +508,8 @@ impl Resolver<'_, '_> {
                     when: None,
                     rationale: item.rationale.clone(),
                     decide: item.decide,
+                    uncertainty_ratio: item.ratio(self.plan.uncertainty_ratio),
+                    uncertainties: Vec::new(),
                     independent_of: Vec::new(),
                 });
                 let stage = &mut self.plan.stages[stage.index()];
@@ -595,6 +598,8 @@ impl Resolver<'_, '_> {
                     when: None,
                     rationale: item.rationale.clone(),
                     causes: None,
+                    decide: item.decide,
+                    uncertainty_ratio: item.ratio(self.plan.uncertainty_ratio),
                 });
                 if let Some(stage) = stage {
                     let stage = &mut self.plan.stages[stage.index()];
@@ -665,6 +670,7 @@ impl Resolver<'_, '_> {
             let ty = reading.kind.value_type();
             let when = self.when(&item.when, &scope);
             self.compares(Compared::Reading(id), &ty, &item);
+            let uncertainties = self.uncertainties(id, item.uncertainties);
             let limits = item
                 .limits
                 .into_iter()
@@ -685,6 +691,7 @@ impl Resolver<'_, '_> {
             reading.when = when;
             reading.independent_of = independent_of;
             reading.limits = limits;
+            reading.uncertainties = uncertainties;
         }
         for (id, item) in later.logs {
             let log = &self.plan.logs[id.index()];

@@ -7,6 +7,7 @@ pub mod moment;
 mod number;
 mod quantities;
 mod rational;
+mod uncertainty;
 mod unit;
 mod unit_table;
 
@@ -16,5 +17,6 @@ pub use interval::{Edge, Interval};
 pub use number::{Number, TOLERANCE};
 pub use quantities::{Quantity, QuantityFault};
 pub use rational::{NumberFault, Rational};
+pub use uncertainty::{Accuracy, AccuracyTerm, COVERAGE, full_scale};
 pub use unit::{Unit, UnitFault, find_unit_definition, parse_unit, unit_table_json};
 pub use unit_table::{Prefix, Tag, UnitDefinition, prefixes, unit_definitions};

@@ -1,9 +1,13 @@
 //! Registers: the works' instruments with their calibrations, and its people with their roles.
 
+mod statements;
+
 use crate::finding::Finding;
 use crate::finding::rules;
+use crate::plan::accuracy::{Stated, Written};
 use crate::plan::kind::{OTHER_KINDS, quantity_kind};
 use crate::quantity::moment::{Zone, format_day, parse_day};
+use crate::quantity::{Accuracy, Interval};
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -44,6 +48,10 @@ pub struct Instrument {
     pub title: Arc<str>,
     /// Kinds that it measures; empty for any.
     pub measures: Vec<Arc<str>>,
+    /// Where it measures, each of the kinds that it fits.
+    pub ranges: Vec<Stated<Interval>>,
+    /// How well it measures, each of the kinds that it fits.
+    pub accuracies: Vec<Stated<Accuracy>>,
     /// Its calibrations.
     pub calibrations: Vec<Calibration>,
     /// First and last day of service, in days since 1970-01-01.
@@ -132,7 +140,14 @@ struct Reader<'a> {
     register: Register,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
+    fn written(&self) -> Written<'a> {
+        Written {
+            tree: self.tree,
+            file: self.file,
+        }
+    }
+
     fn place(&self, node: NodeId) -> Place {
         Place {
             file: self.file,
@@ -264,6 +279,8 @@ impl Reader<'_> {
         let mut instrument = Instrument {
             title: self.title(node, part),
             measures: Vec::new(),
+            ranges: Vec::new(),
+            accuracies: Vec::new(),
             calibrations: Vec::new(),
             valid: None,
             retired: None,
@@ -296,18 +313,12 @@ impl Reader<'_> {
                 NodeKind::Valid => instrument.valid = self.validity(child),
                 NodeKind::Retired => instrument.retired = self.retired(child),
                 NodeKind::InstrumentRange => {
-                    let range = self.tree.children(child).next();
-                    if range.is_some_and(|range| self.tree.kind(range) != NodeKind::Range) {
-                        let place = self.place(child);
-                        self.findings.push(
-                            Finding::new(
-                                &rules::WRONG_KIND,
-                                place,
-                                "expected a range, found another value",
-                            )
-                            .help("write: range 0.8 .. 15000"),
-                        );
-                    }
+                    let range = self.written().range(child, self.findings);
+                    instrument.ranges.extend(range);
+                }
+                NodeKind::Accuracy => {
+                    let accuracy = self.written().accuracy(child, self.findings);
+                    instrument.accuracies.extend(accuracy);
                 }
                 NodeKind::Calibrated => {
                     let tree = self.tree;
@@ -334,6 +345,7 @@ impl Reader<'_> {
                 _ => {}
             }
         }
+        statements::check(&name, &instrument, self.findings);
         if let Some(first) = self
             .register
             .instruments

@@ -28,7 +28,10 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | StageRecord
                 | Nonconformity
         ),
-        Plan => matches!(child, Title | Decide | Concessions | Note),
+        Plan => matches!(
+            child,
+            Title | Decide | UncertaintyRatio | Concessions | Note
+        ),
         DesignPlan => matches!(child, Need | May | Check | Calc | Note),
         Need | May => rationale || child == Note,
         StagePlan => matches!(
@@ -45,13 +48,51 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | Witness
                 | Review
         ),
-        ReadingPlan => rationale || matches!(child, Limit | Compare | Independent | When | Decide | Note),
+        ReadingPlan => {
+            rationale
+                || matches!(
+                    child,
+                    Limit
+                        | Compare
+                        | Independent
+                        | When
+                        | Decide
+                        | UncertaintyRatio
+                        | Uncertainty
+                        | Note
+                )
+        }
         LogPlan => matches!(child, ColumnPlan | When | Note | Caution),
         Calc => rationale || matches!(child, Compare | When | Note),
-        Check => rationale || matches!(child, Require | Causes | When | Decide | Note),
+        Check => {
+            rationale
+                || matches!(
+                    child,
+                    Require | Causes | When | Decide | UncertaintyRatio | Note
+                )
+        }
         Hold | Witness | Review => matches!(child, When | Because | Caution | Note),
-        Tighten => rationale || matches!(child, Limit | Require | Compare | Note),
-        Relax => rationale || matches!(child, Limit | Require | Compare | When | Note),
+        Tighten => {
+            rationale
+                || matches!(
+                    child,
+                    Limit | Require | Compare | Decide | UncertaintyRatio | Uncertainty | Note
+                )
+        }
+        Relax => {
+            rationale
+                || matches!(
+                    child,
+                    Limit
+                        | Require
+                        | Compare
+                        | When
+                        | Decide
+                        | UncertaintyRatio
+                        | Uncertainty
+                        | Note
+                )
+        }
         Add => matches!(
             child,
             Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note

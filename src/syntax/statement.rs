@@ -34,6 +34,9 @@ impl Parser<'_> {
                 }
             }
             Decide => self.name("`simple` or `guarded`"),
+            UncertaintyRatio => {
+                self.number_word("the ratio of tolerance to uncertainty, such as 4")
+            }
             Set => self.set(),
             Role | Roles | Measures | After => self.names("a name"),
             Independent => {
@@ -136,10 +139,15 @@ impl Parser<'_> {
                 self.date("the last day of service");
                 self.optional_text();
             }
-            InstrumentRange if !self.value() => {
-                self.skip_line();
+            InstrumentRange => {
+                if self.value() {
+                    self.for_kinds();
+                } else {
+                    self.skip_line();
+                }
             }
-            Accuracy => self.accuracy(),
+            Accuracy => self.accuracy("accuracy 0.05 % of reading k = 2"),
+            Uncertainty => self.accuracy("uncertainty 0.5 K k = 2 for temperature"),
             Calibrated => {
                 self.date("the day of calibration");
                 if self.at_word("due") {
@@ -582,11 +590,11 @@ impl Parser<'_> {
                 .is_some_and(|at| self.text_of(at) == "than")
     }
 
-    fn accuracy(&mut self) {
+    fn accuracy(&mut self, example: &str) {
         loop {
             let (first, mark) = (self.position, self.mark());
             if !self.quantity() {
-                self.expected("an accuracy", "write: accuracy 0.05 % of reading k = 2");
+                self.expected("a number with its unit", &format!("write: {example}"));
                 return;
             }
             if self.eat_word("of") {
@@ -605,6 +613,17 @@ impl Parser<'_> {
             }
             self.number_word("the coverage factor");
             self.finish(NodeKind::Coverage, first, mark);
+        }
+        self.for_kinds();
+    }
+
+    /// `for voltage, current`, where a line does not hold for every kind that it fits.
+    fn for_kinds(&mut self) {
+        if self.at_word("for") {
+            let (first, mark) = (self.position, self.mark());
+            self.bump();
+            self.names("a kind, such as voltage");
+            self.finish(NodeKind::ForKinds, first, mark);
         }
     }
 

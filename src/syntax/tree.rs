@@ -47,7 +47,8 @@ macro_rules! node_kinds {
 node_kinds! {
     Document => "document",
     // Plan statements.
-    Plan => "plan", Title => "title", Decide => "decide", Set => "set", Role => "role",
+    Plan => "plan", Title => "title", Decide => "decide",
+    UncertaintyRatio => "uncertainty-ratio", Uncertainty => "uncertainty", Set => "set", Role => "role",
     DesignPlan => "design-plan", Need => "need", May => "may", StagePlan => "stage-plan",
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
     ColumnPlan => "column-plan", Over => "over", Calc => "calc", Check => "check", Require => "require",
@@ -76,7 +77,8 @@ node_kinds! {
     Rev => "plan", Extends => "plan", From => "set", Target => "add", Notice => "point-plan", OtherThan => "other-than",
     AtClause => "at", WithClause => "with", ByClause => "by", OnClause => "on",
     BecauseClause => "because-clause", WasClause => "amend", UnitPart => "unit-name",
-    HeaderCell => "header-cell", AccuracyTerm => "accuracy-term", Coverage => "accuracy",
+    HeaderCell => "header-cell", AccuracyTerm => "accuracy-term", Coverage => "accuracy-statement",
+    ForKinds => "for-kinds",
     Memory => "source", Due => "calibrated", ZoneName => "zone-name",
     Beyond => "compare", Floor => "compare", OfMedian => "compare", TypeTested => "lot", Index => "index", Star => "index-part",
     // Values and expressions.

@@ -26,6 +26,8 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
         "column" => ColumnMap,
         "title" => Title,
         "decide" => Decide,
+        "uncertainty" => Uncertainty,
+        "uncertainty-ratio" => UncertaintyRatio,
         "set" => Set,
         "role" => Role,
         "need" => Need,
@@ -143,6 +145,8 @@ pub const STATEMENT_WORDS: &[&str] = &[
     "table",
     "tighten",
     "title",
+    "uncertainty",
+    "uncertainty-ratio",
     "unit",
     "valid",
     "waived",
@@ -163,6 +167,7 @@ pub fn is_clause_word(word: &str) -> bool {
             | "was"
             | "from"
             | "of"
+            | "for"
             | "k"
             | "due"
             | "certificate"
