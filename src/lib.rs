@@ -11,6 +11,7 @@ pub mod plan;
 pub mod quantity;
 pub mod record;
 pub mod register;
+pub mod seal;
 pub mod syntax;
 pub mod text;
 pub mod verdict;

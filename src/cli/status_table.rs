@@ -7,7 +7,7 @@ use super::layout::{
 };
 use crate::finding::printable;
 use crate::finding::summary::{
-    Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary,
+    Counts, PointKind, PointState, PointSummary, SealState, StageState, StageSummary, UnitSummary,
 };
 use crate::finding::terminal::{Paint, wrap};
 
@@ -181,15 +181,23 @@ fn point_words(point: &PointSummary, stops: bool, screen: &Screen) -> String {
         (PointState::Open, _) if stops => "holds",
         (state, _) => state.word(),
     };
+    let (sealed, wrong) = match point.seal {
+        SealState::NotAsked => ("", None),
+        SealState::Missing => (", not sealed", Some(Paint::Yellow)),
+        SealState::Valid => (", sealed", None),
+        SealState::Signed => (", signed", None),
+        SealState::Broken => (", seal broken", Some(Paint::Red)),
+    };
     let paint = match point.state {
         PointState::Done | PointState::Waived => Paint::Green,
         PointState::Passed => Paint::Red,
         PointState::Open if stops => Paint::Yellow,
         PointState::Open => Paint::Dim,
     };
-    screen
-        .style
-        .paint(paint, &format!("{} {state}", point.name))
+    screen.style.paint(
+        wrong.unwrap_or(paint),
+        &format!("{} {state}{sealed}", point.name),
+    )
 }
 
 /// What stops the work, what was passed over, what is missing, what is to be recorded.
@@ -326,6 +334,7 @@ mod tests {
             state,
             roles: vec!["quality".into()],
             by: None,
+            seal: SealState::NotAsked,
         };
         let stage = |name: &str, state, recorded, pending, points| StageSummary {
             name: name.into(),

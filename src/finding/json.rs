@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Basis, Counts, Finding, Input, PointState, Reasoning, UnitSummary};
+use super::{Basis, Counts, Finding, Input, PointState, Reasoning, SealState, UnitSummary};
 use crate::text::{Place, SourceText, Span};
 
 /// The name of the form; it changes when a reader of the old form could no longer read the new one.
@@ -38,6 +38,9 @@ fn unit(unit: &UnitSummary) -> Value {
             if let Some((by, on)) = &point.by {
                 object["by"] = json!(by);
                 object["on"] = json!(on);
+            }
+            if point.seal != SealState::NotAsked {
+                object["seal"] = json!(point.seal.word());
             }
             object
         })
@@ -278,6 +281,7 @@ mod tests {
             state: PointState::Passed,
             roles: vec!["quality".into()],
             by: Some(("M.Okafor".into(), "2026-02-27 16:20".into())),
+            seal: SealState::Signed,
         };
         let stage = StageSummary {
             name: "winding".into(),

@@ -15,7 +15,7 @@ pub mod terminal;
 pub use catalogue::Rule;
 pub use faults::from_fault;
 pub use summary::{
-    Counts, PointKind, PointState, PointSummary, StageState, StageSummary, UnitSummary,
+    Counts, PointKind, PointState, PointSummary, SealState, StageState, StageSummary, UnitSummary,
 };
 
 use crate::text::{Place, Span};

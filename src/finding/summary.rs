@@ -82,6 +82,35 @@ impl PointState {
     }
 }
 
+/// Whether a point is sealed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SealState {
+    /// Not sealed, and the plan does not ask for it (or nothing is released yet).
+    #[default]
+    NotAsked,
+    /// The plan asks for a seal, the point is done, and there is none.
+    Missing,
+    /// Sealed, and unchanged since.
+    Valid,
+    /// Sealed and signed with a key of the person; both hold.
+    Signed,
+    /// Changed since it was sealed, or the chain, the signature or the signer does not hold.
+    Broken,
+}
+
+impl SealState {
+    /// The word used in every form.
+    pub fn word(self) -> &'static str {
+        match self {
+            SealState::NotAsked => "none",
+            SealState::Missing => "missing",
+            SealState::Valid => "sealed",
+            SealState::Signed => "signed",
+            SealState::Broken => "broken",
+        }
+    }
+}
+
 /// One point of one stage.
 #[derive(Clone, Debug)]
 pub struct PointSummary {
@@ -97,6 +126,8 @@ pub struct PointSummary {
     pub roles: Vec<Arc<str>>,
     /// Who released, witnessed or reviewed it, and the writer's own words for when.
     pub by: Option<(String, String)>,
+    /// Whether it is sealed.
+    pub seal: SealState,
 }
 
 /// What a stage has come to.

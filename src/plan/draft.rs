@@ -45,6 +45,8 @@ pub struct Draft {
     pub decide: Decide,
     pub uncertainty_ratio: Option<f64>,
     pub concessions: Option<At>,
+    /// Kinds of points of which all have to be sealed.
+    pub sealed: Vec<PointKind>,
     pub sets: Vec<(Arc<str>, At)>,
     pub roles: Vec<Arc<str>>,
     pub design: Vec<Item>,
@@ -218,7 +220,35 @@ impl Gatherer<'_, '_> {
                     }
                 }
                 NodeKind::Concessions => self.draft.concessions = Some(self.at(child)),
+                NodeKind::SealedPoints => self.sealed(child),
                 _ => {}
+            }
+        }
+    }
+
+    /// `sealed hold, witness`: an extending plan can ask for more, never for less.
+    fn sealed(&mut self, node: NodeId) {
+        for child in self.children(node) {
+            if self.tree().kind(child) != NodeKind::Name {
+                continue;
+            }
+            let kind = match self.tree().text_of(child) {
+                "hold" => PointKind::Hold,
+                "witness" => PointKind::Witness,
+                "review" => PointKind::Review,
+                other => {
+                    let message =
+                        format!("expected `hold`, `witness` or `review`, found `{other}`");
+                    let finding = Finding::new(&rules::WRONG_KIND, self.place(child), message)
+                        .help(
+                            "name the kinds of points that have to be sealed: sealed hold, witness",
+                        );
+                    self.findings.push(finding);
+                    continue;
+                }
+            };
+            if !self.draft.sealed.contains(&kind) {
+                self.draft.sealed.push(kind);
             }
         }
     }

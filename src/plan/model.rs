@@ -510,6 +510,8 @@ pub struct Point {
     pub other_than_measurer: bool,
     /// How long before the act the one who attends has to be told, in seconds.
     pub notice: Option<i64>,
+    /// Whether its release has to be sealed.
+    pub sealed: bool,
     /// For which units it applies.
     pub when: Option<Expr>,
     /// Why it is there.

@@ -46,6 +46,8 @@ pub struct Resolver<'a, 't> {
     /// How deep in an expression the typing stands.
     pub(super) depth: usize,
     pub(super) design_calcs: FxHashMap<Arc<str>, CalcId>,
+    /// Kinds of points of which all have to be sealed.
+    sealed_kinds: Vec<PointKind>,
 }
 
 /// What is still to be typed once every name is known.
@@ -80,6 +82,7 @@ impl<'a, 't> Resolver<'a, 't> {
             highest: 0,
             depth: 0,
             design_calcs: FxHashMap::default(),
+            sealed_kinds: Vec::new(),
         }
     }
 }
@@ -117,6 +120,7 @@ impl Resolver<'_, '_> {
         self.plan.title = draft.title.clone();
         self.plan.decide = draft.decide;
         self.plan.uncertainty_ratio = draft.uncertainty_ratio;
+        self.sealed_kinds = draft.sealed.clone();
         self.plan.roles = draft.roles.clone();
         self.plan.concessions = draft.concessions.map(|at| self.concessions(at));
         let mut later = Later::default();
@@ -618,6 +622,8 @@ impl Resolver<'_, '_> {
                 let Rationale {
                     because, caution, ..
                 } = item.rationale.clone();
+                let asked = self.tree(item.at).child(item.at.node, NodeKind::Sealed);
+                let sealed = asked.is_some() || self.sealed_kinds.contains(&kind);
                 let id = PointId(self.plan.points.len() as u32);
                 self.plan.points.push(Point {
                     name,
@@ -628,6 +634,7 @@ impl Resolver<'_, '_> {
                     roles,
                     other_than_measurer,
                     notice,
+                    sealed,
                     when: None,
                     because,
                     caution,

@@ -11,6 +11,7 @@ use crate::quantity::{Accuracy, Interval};
 use crate::syntax::{NodeId, NodeKind, Tree, nearest};
 use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
+use ssh_key::{Algorithm, PublicKey};
 use std::sync::Arc;
 
 /// A works' register.
@@ -37,6 +38,8 @@ pub struct Person {
     pub valid: Option<(i32, i32)>,
     /// When the person left, or gave up what is registered.
     pub retired: Option<Retired>,
+    /// Public keys with which the person signs, all Ed25519.
+    pub keys: Vec<PublicKey>,
     /// Where the person is entered.
     pub place: Place,
 }
@@ -205,6 +208,7 @@ impl<'a> Reader<'a> {
             roles: Vec::new(),
             valid: None,
             retired: None,
+            keys: Vec::new(),
             place: self.place(part),
         };
         for child in self.tree.children(node) {
@@ -214,6 +218,7 @@ impl<'a> Reader<'a> {
                     .extend(self.names(child).into_iter().map(|(name, _)| name)),
                 NodeKind::Valid => person.valid = self.validity(child),
                 NodeKind::Retired => person.retired = self.retired(child),
+                NodeKind::Key => person.keys.extend(self.key(child)),
                 _ => {}
             }
         }
@@ -251,6 +256,28 @@ impl<'a> Reader<'a> {
             reason: reason.map_or_else(|| Arc::from(""), |text| tree.unquoted(text).into()),
             place: self.place(node),
         })
+    }
+
+    /// A `key` line; what is no Ed25519 public key is reported without being repeated.
+    fn key(&mut self, node: NodeId) -> Option<PublicKey> {
+        let text = self.tree.child(node, NodeKind::TextPart)?;
+        let written = self.tree.unquoted(text);
+        let found = match PublicKey::from_openssh(written.trim()) {
+            Ok(key) if key.algorithm() == Algorithm::Ed25519 => return Some(key),
+            Ok(key) => format!("a key of the kind {}", key.algorithm()),
+            Err(_) if written.contains("PRIVATE KEY") => {
+                "a private key; take it out at once and make a new pair".to_owned()
+            }
+            Err(_) => "a text that is none".to_owned(),
+        };
+        let finding = Finding::new(
+            &rules::PUBLIC_KEY_UNREADABLE,
+            self.place(text),
+            format!("expected an Ed25519 public key in one line, found {found}"),
+        )
+        .help("copy the line of the public key file as it stands: key \"ssh-ed25519 AAAA… name\"");
+        self.findings.push(finding);
+        None
     }
 
     fn validity(&mut self, node: NodeId) -> Option<(i32, i32)> {

@@ -30,7 +30,7 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
         ),
         Plan => matches!(
             child,
-            Title | Decide | UncertaintyRatio | Concessions | Note
+            Title | Decide | UncertaintyRatio | Concessions | SealedPoints | Note
         ),
         DesignPlan => matches!(child, Need | May | Check | Calc | Note),
         Need | May => rationale || child == Note,
@@ -98,7 +98,7 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
             Need | May | ReadingPlan | LogPlan | Calc | Check | Hold | Witness | Review | Note
         ),
         Register => matches!(child, Zone | Note),
-        Person => matches!(child, Roles | Valid | Retired | Note),
+        Person => matches!(child, Roles | Valid | Retired | Key | Note),
         Instrument => matches!(
             child,
             Measures | InstrumentRange | Accuracy | Calibrated | Valid | Retired | Note
@@ -120,8 +120,9 @@ pub fn allowed(parent: NodeKind, child: NodeKind) -> bool {
                 | Notified
                 | Amend
         ),
-        Reading | DesignValue | Release | Witnessed | Waived | Reviewed | Notified | Amend
-        | Log | Table => {
+        Release | Witnessed | Waived | Reviewed => matches!(child, Note | Attach | Seal),
+        Seal => matches!(child, Covers | Signature),
+        Reading | DesignValue | Notified | Amend | Log | Table => {
             matches!(child, Note | Attach | HeaderRow | Row | ColumnMap)
         }
         Nonconformity => matches!(

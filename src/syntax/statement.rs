@@ -37,6 +37,11 @@ impl Parser<'_> {
             UncertaintyRatio => {
                 self.number_word("the ratio of tolerance to uncertainty, such as 4")
             }
+            SealedPoints => self.names("`hold`, `witness` or `review`"),
+            Key => self.text("a public key in quotes, as ssh-keygen writes it"),
+            Seal => self.seal(),
+            Covers => self.covers(),
+            Signature => self.text("the signature in quotes"),
             Set => self.set(),
             Role | Roles | Measures | After => self.names("a name"),
             Independent => {
@@ -564,6 +569,41 @@ impl Parser<'_> {
             }
             self.finish(NodeKind::Notice, first, mark);
         }
+        if self.at_word("sealed") {
+            self.leaf(NodeKind::Sealed);
+        }
+    }
+
+    /// `seal`: its own digest and that of the seal before it.
+    fn seal(&mut self) {
+        self.text("the seal in quotes, as `stagebook seal` writes it");
+        let (first, mark) = (self.position, self.mark());
+        if !self.eat_word("after") {
+            self.expected(
+                "`after` and the seal before this one, or `after nothing`",
+                "a seal is written by `stagebook seal`, never by hand",
+            );
+            return;
+        }
+        if self.at_word("nothing") {
+            self.leaf(NodeKind::Name);
+        } else {
+            self.text("the seal before this one in quotes, or `nothing`");
+        }
+        self.finish(NodeKind::Predecessor, first, mark);
+    }
+
+    /// `covers`: the parts that a seal covers, each with the beginning of its digest.
+    fn covers(&mut self) {
+        loop {
+            let (first, mark) = (self.position, self.mark());
+            self.name("the name of a part");
+            self.text("the beginning of the part's digest in quotes");
+            self.finish(NodeKind::Part, first, mark);
+            if !self.at(TokenKind::Name) {
+                break;
+            }
+        }
     }
 
     /// `other than measurer`: who may not act, whatever their role.
@@ -675,7 +715,10 @@ impl Parser<'_> {
     fn names(&mut self, what: &str) {
         self.name(what);
         while self.at(TokenKind::Comma) || self.at(TokenKind::Name) {
-            if self.at_word("given") || self.at_word("notice") || self.at_other_than() {
+            let next = ["given", "notice", "sealed"]
+                .iter()
+                .any(|word| self.at_word(word));
+            if next || self.at_other_than() {
                 break;
             }
             self.eat(TokenKind::Comma);

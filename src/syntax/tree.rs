@@ -47,7 +47,7 @@ macro_rules! node_kinds {
 node_kinds! {
     Document => "document",
     // Plan statements.
-    Plan => "plan", Title => "title", Decide => "decide",
+    Plan => "plan", Title => "title", SealedPoints => "sealed", Decide => "decide",
     UncertaintyRatio => "uncertainty-ratio", Uncertainty => "uncertainty", Set => "set", Role => "role",
     DesignPlan => "design-plan", Need => "need", May => "may", StagePlan => "stage-plan",
     After => "after", When => "when", ReadingPlan => "reading-plan", LogPlan => "log-plan",
@@ -57,8 +57,8 @@ node_kinds! {
     Concessions => "concessions", Hold => "point-plan", Witness => "point-plan",
     Review => "point-plan", Tighten => "tighten", Relax => "relax", Drop => "drop", Add => "add",
     // Register statements.
-    Register => "register", Zone => "zone", Person => "person", Roles => "roles", Valid => "valid",
-    Retired => "retired", Instrument => "instrument", Measures => "measures", InstrumentRange => "instrument-range",
+    Register => "register", Zone => "zone", Person => "person", Key => "key", Roles => "roles",
+    Valid => "valid", Retired => "retired", Instrument => "instrument", Measures => "measures", InstrumentRange => "instrument-range",
     Accuracy => "accuracy", Calibrated => "calibrated",
     // Unit statements.
     Unit => "unit", PlanChoice => "plan-choice", RegisterChoice => "register-choice", Lot => "lot",
@@ -66,7 +66,8 @@ node_kinds! {
     Context => "context", Reading => "reading", Table => "table", Log => "log",
     ColumnMap => "column-map", HeaderRow => "header-row", Row => "row", Attach => "attach",
     Note => "note", Accept => "accept", Release => "release", Witnessed => "witnessed", Waived => "waived",
-    Reviewed => "reviewed", Notified => "notified", Amend => "amend", Nonconformity => "nonconformity",
+    Reviewed => "reviewed", Notified => "notified", Seal => "seal", Covers => "covers",
+    Signature => "signature", Amend => "amend", Nonconformity => "nonconformity",
     Against => "against", Found => "found", Disposition => "disposition", Agreed => "agreed",
     Closed => "closed",
     /// A line that could not be read as any statement.
@@ -75,10 +76,12 @@ node_kinds! {
     Name => "name", Path => "path", Word => "word", TextPart => "text", Member => "member",
     Declared => "declared", DeclaredValue => "declared-value", Kind => "kind", Given => "kind",
     Rev => "plan", Extends => "plan", From => "set", Target => "add", Notice => "point-plan", OtherThan => "other-than",
+    Sealed => "point-plan",
     AtClause => "at", WithClause => "with", ByClause => "by", OnClause => "on",
     BecauseClause => "because-clause", WasClause => "amend", UnitPart => "unit-name",
     HeaderCell => "header-cell", AccuracyTerm => "accuracy-term", Coverage => "accuracy-statement",
     ForKinds => "for-kinds",
+    Predecessor => "predecessor", Part => "part",
     Memory => "source", Due => "calibrated", ZoneName => "zone-name",
     Beyond => "compare", Floor => "compare", OfMedian => "compare", TypeTested => "lot", Index => "index", Star => "index-part",
     // Values and expressions.

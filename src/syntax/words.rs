@@ -48,6 +48,7 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
         "compare" => Compare,
         "independent" => Independent,
         "concessions" => Concessions,
+        "sealed" => SealedPoints,
         "hold" => Hold,
         "witness" => Witness,
         "review" => Review,
@@ -58,6 +59,7 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
         "zone" => Zone,
         "person" => Person,
         "roles" => Roles,
+        "key" => Key,
         "valid" => Valid,
         "retired" => Retired,
         "instrument" => Instrument,
@@ -75,6 +77,9 @@ pub fn statement(word: &str, document: DocumentKind) -> Option<NodeKind> {
         "waived" => Waived,
         "reviewed" => Reviewed,
         "notified" => Notified,
+        "seal" => Seal,
+        "covers" => Covers,
+        "signature" => Signature,
         "amend" => Amend,
         "nonconformity" => Nonconformity,
         "against" => Against,
@@ -107,6 +112,7 @@ pub const STATEMENT_WORDS: &[&str] = &[
     "column",
     "compare",
     "concessions",
+    "covers",
     "decide",
     "design",
     "disposition",
@@ -115,6 +121,7 @@ pub const STATEMENT_WORDS: &[&str] = &[
     "hold",
     "independent",
     "instrument",
+    "key",
     "limit",
     "log",
     "look",
@@ -138,8 +145,11 @@ pub const STATEMENT_WORDS: &[&str] = &[
     "reviewed",
     "role",
     "roles",
+    "seal",
+    "sealed",
     "set",
     "severity",
+    "signature",
     "source",
     "stage",
     "table",
@@ -178,7 +188,18 @@ pub fn is_clause_word(word: &str) -> bool {
 pub fn is_expression_word(word: &str) -> bool {
     matches!(
         word,
-        "and" | "or" | "not" | "in" | "if" | "then" | "else" | "because" | "of" | "k" | "notice"
+        "and"
+            | "or"
+            | "not"
+            | "in"
+            | "if"
+            | "then"
+            | "else"
+            | "because"
+            | "of"
+            | "k"
+            | "notice"
+            | "sealed"
     )
 }
 

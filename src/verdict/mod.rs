@@ -14,6 +14,7 @@ mod people;
 mod points;
 mod progress;
 mod ratio_pattern;
+mod sealing;
 
 pub use acceptance::{Authority, accept};
 pub use calculate::{calculate, calculate_value};
@@ -25,6 +26,7 @@ use crate::plan::*;
 use crate::quantity::moment::When;
 use crate::record::{Record, Target};
 use crate::register::Register;
+use crate::seal::Seals;
 use crate::text::{FileId, SourceText};
 use explain::Explainer;
 
@@ -43,6 +45,7 @@ pub fn judge(
     plan: &Plan,
     record: &Record,
     register: Option<&Register>,
+    seals: &Seals,
     file: FileId,
     sources: &[SourceText],
     today: Option<i32>,
@@ -56,6 +59,7 @@ pub fn judge(
         plan,
         record,
         register,
+        seals,
         file,
         today,
         evaluator: &evaluator,
@@ -84,6 +88,7 @@ pub(crate) struct Judge<'a> {
     pub plan: &'a Plan,
     pub record: &'a Record,
     pub register: Option<&'a Register>,
+    pub seals: &'a Seals,
     pub file: FileId,
     pub today: Option<i32>,
     pub evaluator: &'a Evaluator<'a>,
@@ -113,6 +118,7 @@ impl<'a> Judge<'a> {
         }
         self.progress();
         self.points();
+        self.sealing();
         self.people();
         self.dates();
         self.nonconformities();

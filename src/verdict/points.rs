@@ -278,6 +278,7 @@ impl<'a> Judge<'a> {
                             .unwrap_or_default();
                         (person, act.when_text.clone())
                     }),
+                    seal: self.seal_state(point, act),
                 }
             })
             .collect()

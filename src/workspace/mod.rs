@@ -12,6 +12,7 @@ use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
 use crate::quantity::moment::Zone;
 use crate::record::{Files, NoFiles, bind, header};
+use crate::seal::Seals;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, Verdict, accept, judge};
@@ -303,7 +304,15 @@ fn judge_unit(
     let Verdict {
         findings: mut judged,
         summary,
-    } = judge(plan, &bound.record, register, file, sources, today);
+    } = judge(
+        plan,
+        &bound.record,
+        register,
+        &Seals::default(),
+        file,
+        sources,
+        today,
+    );
     findings.append(&mut judged);
     (findings, Some(summary))
 }

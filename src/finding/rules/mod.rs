@@ -8,6 +8,7 @@ mod names;
 mod plan;
 mod points;
 mod register;
+mod seals;
 mod text;
 mod time;
 
@@ -19,5 +20,6 @@ pub use names::*;
 pub use plan::*;
 pub use points::*;
 pub use register::*;
+pub use seals::*;
 pub use text::*;
 pub use time::*;
