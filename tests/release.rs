@@ -232,3 +232,19 @@ fn the_finished_units_may_leave_and_one_digit_keeps_them() {
     let said = stagebook(&works(), &["release", "dispatch", "units/KFT-0415-1.ubr"]).expect(1);
     assert!(said.out.contains("still to be recorded"), "{}", said.out);
 }
+
+#[test]
+fn what_is_dated_after_today_stands_in_the_way() {
+    let small = Small::new(&[PLAN, REGISTER]);
+    small.write("unit.ubr", format!("{HEAD}{WINDING}"));
+    for (today, status) in [("2026-02-19", 0), ("2026-02-18", 1)] {
+        let arguments = ["release", "winding", "unit.ubr", "--today", today];
+        let said = stagebook(small.path(), &arguments).expect(status);
+        assert_eq!(
+            said.out.contains("dated-in-the-future"),
+            status == 1,
+            "{}",
+            said.out
+        );
+    }
+}

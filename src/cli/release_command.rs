@@ -6,6 +6,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::layout::{counted, thousands};
+use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
 use crate::finding::printable;
 use crate::finding::terminal::{Paint, place_words, wrap};
@@ -49,12 +50,18 @@ pub struct Arguments {
     /// What standard input is called
     #[arg(long, value_name = "FILE")]
     pub name: Option<String>,
+    #[command(flatten)]
+    pub today: TodayArgument,
 }
 
 /// Looks at each unit. Gives an error when the inputs cannot be read, hold no unit, or have no such stage.
 pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     let inputs = inputs::gather(&arguments.paths, arguments.name.as_deref())?;
-    let outcome = workspace::check(&inputs, &Options::default(), &Bar::default())
+    let options = Options {
+        today: arguments.today.counts(),
+        ..Options::default()
+    };
+    let outcome = workspace::check(&inputs, &options, &Bar::default())
         .map_err(|cannot_run| cannot_run.to_string())?;
     let standings = workspace::gate(&outcome, &arguments.stage)?;
     let failed = standings
