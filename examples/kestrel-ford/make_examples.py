@@ -140,7 +140,7 @@ def faulty_unit():
     p.change("stage connections", "witnessed W50", "witnessed", "release", "wrong-point-word")
     p.insert("stage connections", "release W50",
              "  reviewed R50 by A.Brandt on 2026-03-30 17:00  #! unknown-point")
-    p.expect("stage connections", "release K55", "released-over-failure")
+    p.expect("stage connections", "release K55", "released-over-failure, witness-passed")
     p.expect("stage connections", "release H50", "released-over-failure")
 
     p.remove("stage drying", "release H60")

@@ -364,10 +364,10 @@ impl Clock {
             None => {
                 let date = civil_date(text.get(..10)?).ok()?;
                 let start_day = i64::from(day_number(date));
-                let midnight = self.zone.seconds(date.at(0, 0, 0, 0))?;
-                let evening = self.zone.seconds(date.at(23, 59, 59, 0))?;
-                let offset =
-                    (evening - midnight == 86_399).then_some(start_day * 86_400 - midnight);
+                let (midnight, early) = self.zone.instant(date.at(0, 0, 0, 0))?;
+                let (evening, late) = self.zone.instant(date.at(23, 59, 59, 0))?;
+                let plain = early.is_none() && late.is_none() && evening - midnight == 86_399;
+                let offset = plain.then_some(start_day * 86_400 - midnight);
                 self.day = Some((year, month, day, start_day, offset));
                 (start_day, offset?)
             }

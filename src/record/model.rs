@@ -254,6 +254,14 @@ impl ActWord {
             ActWord::Notified => "notified",
         }
     }
+
+    /// The word for what was done: a release is released.
+    pub fn done(self) -> &'static str {
+        match self {
+            ActWord::Release => "released",
+            other => other.word(),
+        }
+    }
 }
 
 /// A nonconformity.

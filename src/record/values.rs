@@ -426,10 +426,20 @@ impl ValueReader<'_> {
             );
         }
         let place = self.place(node);
+        let reported = self.findings.len();
         match self.when(self.tree.text_of(node), place) {
+            // Nothing is calculated with a time of which nobody knows the instant.
+            Some(_) if self.is_open(reported) => Recorded::Unreadable,
             Some(when) => Recorded::Value(Value::Moment(when.earliest)),
             None => Recorded::Unreadable,
         }
+    }
+
+    /// Whether the latest finding says that a time may mean more than one instant, or none.
+    fn is_open(&self, reported: usize) -> bool {
+        let open = [rules::AMBIGUOUS_TIME.name, rules::TIME_DOES_NOT_EXIST.name];
+        let latest = self.findings.get(reported..).and_then(<[Finding]>::last);
+        latest.is_some_and(|finding| open.contains(&finding.rule.name))
     }
 
     /// Reads a date or time; reports what is impossible or doubtful about it.

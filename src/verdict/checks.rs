@@ -156,10 +156,14 @@ impl Judge<'_> {
             })
             .collect();
         if let Some(stage) = check.stage {
-            let work = &mut self.stages[stage.index()];
+            let began = self.stage_began(check.stage);
             for (item, name) in items.iter().zip(&names) {
+                let cover = self.covered(full_name, item.slot, began);
+                let closed = cover.and_then(|cover| cover.nonconformity.closed);
+                let work = &mut self.stages[stage.index()];
                 if conceded {
                     work.counts.conceded += 1;
+                    work.conceded.push((name.clone(), closed));
                 } else {
                     failing(work, severity(item), name);
                 }

@@ -361,14 +361,20 @@ impl<'a> Judge<'a> {
             .skip(1)
             .take(2)
             .collect();
-        let measured = self.record.contexts[entry.context as usize]
-            .when
-            .map(|(when, _)| when);
+        // A value that was corrected later is not what was looked at before.
+        let corrected = entry
+            .amended
+            .and_then(|index| self.record.amendments[index as usize].when);
+        let read = self.record.contexts[entry.context as usize].when;
+        let measured = corrected.or(read).map(|(when, _)| when);
         let cover = self.covered(full_name, slot, measured);
         let stage = &mut self.stages[reading.stage.index()];
         let mut finding = match cover {
             Some(cover) if cover.accepts => {
                 stage.counts.conceded += 1;
+                stage
+                    .conceded
+                    .push((name.clone(), cover.nonconformity.closed));
                 Finding::new(
                     &rules::CONCEDED,
                     entry.place,

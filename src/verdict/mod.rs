@@ -2,7 +2,9 @@
 //! what is not there is pending until the record itself shows that work went on past it.
 
 mod acceptance;
+mod amendments;
 mod analysis;
+mod attendance;
 mod calculate;
 mod checks;
 mod clock_pattern;
@@ -10,11 +12,13 @@ mod dates;
 mod evaluate;
 mod explain;
 mod limits;
+mod nonconformities;
 mod people;
 mod points;
 mod progress;
 mod ratio_pattern;
 mod sealing;
+mod times;
 
 pub use acceptance::{Authority, accept};
 pub use calculate::{calculate, calculate_value};
@@ -82,6 +86,8 @@ pub(crate) struct StageWork {
     pub undecided: Vec<(String, Vec<String>, crate::text::Place)>,
     /// Failing items that no nonconformity covers: name with index.
     pub failing: Vec<String>,
+    /// Failing items that are conceded, and when and where the concession was closed.
+    pub conceded: Vec<(String, Option<(When, crate::text::Place)>)>,
 }
 
 pub(crate) struct Judge<'a> {
@@ -121,6 +127,7 @@ impl<'a> Judge<'a> {
         self.sealing();
         self.people();
         self.dates();
+        self.amendments();
         self.nonconformities();
     }
 

@@ -1,13 +1,14 @@
 //! People and instruments: known, valid on the day, and fit for what was measured.
 
 use super::Judge;
+use super::limits::shown;
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::{ReadingId, StageId};
 use crate::quantity::moment::format_day;
-use crate::record::{Context, EMPTY, Recorded};
-use crate::register::{Instrument, Register};
+use crate::record::{Context, EMPTY, Recorded, index_text};
+use crate::register::{Instrument, Register, Retired};
 use crate::syntax::nearest;
 use crate::text::Place;
 use rustc_hash::FxHashSet;
@@ -18,6 +19,7 @@ impl Judge<'_> {
         self.named();
         for stage in 0..self.plan.stages.len() {
             self.stage_readings(StageId(stage as u32));
+            self.independent(StageId(stage as u32));
         }
     }
 
@@ -73,24 +75,21 @@ impl Judge<'_> {
             self.findings.push(finding);
             return;
         };
-        let (Some((from, to)), Some(day)) = (person.valid, day) else {
+        let Some((found, entered)) = out_of_service(day, person.valid, person.retired.as_ref())
+        else {
             return;
         };
-        if day < from || day > to {
-            let finding = Finding::new(
-                &rules::PERSON_NOT_VALID,
-                place,
-                format!(
-                    "expected {name} to be valid on {}, found {} .. {}",
-                    format_day(day),
-                    format_day(from),
-                    format_day(to)
-                ),
-            )
-            .related(person.place, "entered here")
-            .help("look at the date; else a person who is valid on that day has to judge it");
-            self.findings.push(finding);
-        }
+        let finding = Finding::new(
+            &rules::PERSON_NOT_VALID,
+            place,
+            format!(
+                "expected {name} to be valid on {}, found {found}",
+                format_day(day.unwrap_or_default())
+            ),
+        )
+        .related(entered.unwrap_or(person.place), "entered here")
+        .help("look at the date; else a person who is valid on that day has to judge it");
+        self.findings.push(finding);
     }
 
     fn instrument(&mut self, register: &Register, name: &str, place: Place, context: &Context) {
@@ -114,11 +113,42 @@ impl Judge<'_> {
         let Some((when, when_place)) = context.when else {
             return;
         };
-        if instrument
+        if let Some((found, entered)) = out_of_service(
+            Some(when.day),
+            instrument.valid,
+            instrument.retired.as_ref(),
+        ) {
+            let finding = Finding::new(
+                &rules::INSTRUMENT_NOT_IN_SERVICE,
+                place,
+                format!(
+                    "expected {name} to be in service on {}, found {found}",
+                    format_day(when.day)
+                ),
+            )
+            .label("used here")
+            .related(when_place, "on this day")
+            .related(entered.unwrap_or(instrument.place), "entered here")
+            .help(
+                "measure again with an instrument in service; if it was, have the register mended",
+            );
+            self.findings.push(finding);
+        }
+        let covering: Vec<_> = instrument
             .calibrations
             .iter()
-            .any(|known| known.from <= when.day && when.day <= known.due)
-        {
+            .filter(|known| known.from <= when.day && when.day <= known.due)
+            .collect();
+        if let Some(first) = covering.first() {
+            if covering.iter().all(|known| known.certificate.is_none()) {
+                let finding = Finding::new(
+                    &rules::CALIBRATION_WITHOUT_CERTIFICATE,
+                    first.place,
+                    format!("expected the certificate behind the calibration of {name}, which readings rest on, found none"),
+                )
+                .help("write it at its end: certificate \"C-11\"");
+                self.findings.push(finding);
+            }
             return;
         }
         let finding = Finding::new(
@@ -222,6 +252,65 @@ impl Judge<'_> {
         }
     }
 
+    /// Readings that have to be made independently of each other, by one person.
+    fn independent(&mut self, stage: StageId) {
+        let Some(round) = self.round(stage) else {
+            return;
+        };
+        let person_of = |cell: u32| {
+            let entry = self.record.entries.get(cell as usize)?;
+            let read = matches!(entry.value, Recorded::Value(_));
+            let person = self.record.contexts[entry.context as usize].person.as_ref();
+            person.filter(|_| read).map(|(name, _)| (name, entry.place))
+        };
+        let mut found = Vec::new();
+        for id in &self.plan.stages[stage.index()].readings {
+            let reading = &self.plan.readings[id.index()];
+            for other in &reading.independent_of {
+                let (Some(row), Some(other_row)) =
+                    (round.readings.get(id), round.readings.get(other))
+                else {
+                    continue;
+                };
+                let same: Vec<_> = row
+                    .iter()
+                    .zip(other_row)
+                    .enumerate()
+                    .filter_map(|(slot, (own, first))| {
+                        let (name, place) = person_of(*own)?;
+                        let (first, first_place) = person_of(*first)?;
+                        (name == first).then_some((slot, name, place, first_place))
+                    })
+                    .collect();
+                let Some((_, name, place, first_place)) = same.first() else {
+                    continue;
+                };
+                let names: Vec<String> = same
+                    .iter()
+                    .map(|(slot, ..)| {
+                        let index = index_text(&self.record.domains, &reading.indices, *slot);
+                        format!("{}{index}", reading.name)
+                    })
+                    .collect();
+                let other = &self.plan.readings[other.index()].name;
+                found.push(
+                    Finding::new(
+                        &rules::READING_NOT_INDEPENDENT,
+                        *place,
+                        format!(
+                            "expected {} to be made by somebody other than whoever made `{other}`, found {name} for both",
+                            shown(&names)
+                        ),
+                    )
+                    .related(*first_place, format!("`{other}`, also by {name}"))
+                    .related(reading.place, format!("the plan says: independent of {other}"))
+                    .help("have another person make it without knowing the first, and record it under their own name"),
+                );
+            }
+        }
+        self.findings.append(&mut found);
+    }
+
     fn measures(&mut self, context: &Context, id: ReadingId) {
         let Some(register) = self.register else {
             return;
@@ -258,6 +347,21 @@ impl Judge<'_> {
             self.findings.push(finding);
         }
     }
+}
+
+/// Why somebody or something did not count on a day, and where the register says so when that is not the
+/// entry itself.
+fn out_of_service(
+    day: Option<i32>,
+    valid: Option<(i32, i32)>,
+    retired: Option<&Retired>,
+) -> Option<(String, Option<Place>)> {
+    let day = day?;
+    if let Some(retired) = retired.filter(|retired| day > retired.last) {
+        return Some((retired.words(), Some(retired.place)));
+    }
+    let (from, to) = valid.filter(|(from, to)| day < *from || day > *to)?;
+    Some((format!("{} .. {}", format_day(from), format_day(to)), None))
 }
 
 fn calibration_words(instrument: &Instrument, day: i32) -> String {

@@ -2,11 +2,12 @@
 
 use super::Judge;
 use super::limits::shown;
+use super::times::{certainly_after, releases};
 use crate::finding::rules;
 use crate::finding::{Finding, PointState, PointSummary, Reasoning};
-use crate::plan::value::Value;
 use crate::plan::*;
-use crate::record::{Act, ActWord, EMPTY, Recorded, Round};
+use crate::quantity::moment::When;
+use crate::record::{Act, ActWord, Round};
 use crate::text::Place;
 
 impl<'a> Judge<'a> {
@@ -19,16 +20,21 @@ impl<'a> Judge<'a> {
                 continue;
             }
             let id = PointId(index as u32);
-            let round = self.round(point.stage);
-            let act = round.and_then(|round| round.acts.iter().find(|act| act.point == id));
-            if let (Some(act), Some(round)) = (act, round) {
-                self.right(point, act);
-                if act.word != ActWord::Waived {
-                    self.covers(point, act, round);
+            if let Some(round) = self.round(point.stage) {
+                for act in round.acts.iter().filter(|act| act.point == id) {
+                    self.right(point, act);
+                    self.not_own(point, act, round);
+                }
+                if let Some((first, last)) = releases(round, id) {
+                    self.noticed(id, point, first, round);
+                    if last.word != ActWord::Waived {
+                        self.covers(point, last, round);
+                    }
                 }
             }
-            if point.kind == PointKind::Hold {
-                self.held(id, point);
+            match point.kind {
+                PointKind::Hold => self.held(id, point),
+                PointKind::Witness | PointKind::Review => self.attended(id, point),
             }
         }
     }
@@ -38,39 +44,27 @@ impl<'a> Judge<'a> {
     fn held(&mut self, id: PointId, point: &Point) {
         let plan = self.plan;
         let owner = &plan.stages[point.stage.index()];
-        let rounds = &self.record.stages[point.stage.index()];
-        let begins: Vec<Option<i64>> = rounds
-            .iter()
-            .map(|round| self.work_times(round).map(|(first, _)| first.0.earliest))
-            .collect();
         let mut passed: Option<(StageId, Place, Option<Place>, Option<&Act>)> = None;
         let laters = (0..plan.stages.len() as u32)
             .map(StageId)
             .filter(|later| plan.precedes(point.stage, *later));
         for later in laters {
             for round in &self.record.stages[later.index()] {
-                let Some((_, first_place)) = round.work.first() else {
+                let Some(first_place) = self.round_work(round) else {
                     continue;
                 };
-                let began = self.work_times(round).map(|(first, _)| first);
-                let in_force = match began {
-                    Some((began, _)) => rounds
-                        .iter()
-                        .zip(&begins)
-                        .filter(|(_, begin)| begin.is_none_or(|begin| begin <= began.latest))
-                        .map(|(round, _)| round)
-                        .next_back()
-                        .or(rounds.first()),
-                    None => rounds.last(),
-                };
-                let act = in_force.and_then(|round| round.acts.iter().find(|act| act.point == id));
+                let began = self.began(later, round);
+                let act = self
+                    .round_at(point.stage, began.map(|(when, _)| when))
+                    .and_then(|own| releases(own, id))
+                    .map(|(first, _)| first);
                 let found = match (act, began) {
-                    (None, _) => Some((round.place, Some(*first_place))),
+                    (None, _) => Some((round.place, Some(first_place))),
                     (Some(act), Some((began, at))) => {
-                        let late = act
+                        let early = act
                             .when
-                            .is_some_and(|(released, _)| began.latest < released.earliest);
-                        late.then_some((at, None))
+                            .is_some_and(|(released, _)| certainly_after(released, began));
+                        early.then_some((at, None))
                     }
                     (Some(_), None) => None,
                 };
@@ -143,7 +137,7 @@ impl<'a> Judge<'a> {
             format!(
                 "expected {} to be {} by {}, found {name}, whose role is {roles}",
                 point.name,
-                done_word(act.word),
+                act.word.done(),
                 point.roles.join(" or ")
             ),
         )
@@ -161,7 +155,7 @@ impl<'a> Judge<'a> {
         let stage = point.stage.index();
         if let (Some((released, _)), Some((_, (last, last_place)))) =
             (act.when, self.work_times(round))
-            && released.latest < last.earliest
+            && certainly_after(last, released)
         {
             let finding = Finding::new(
                     &rules::RELEASE_BEFORE_READING,
@@ -169,7 +163,7 @@ impl<'a> Judge<'a> {
                     format!(
                         "expected {} to be {} after the readings that it covers, found it dated {} before one of them",
                         point.name,
-                        done_word(act.word),
+                        act.word.done(),
                         act.when_text
                     ),
                 )
@@ -179,7 +173,10 @@ impl<'a> Judge<'a> {
             self.findings.push(finding);
         }
         if let Some((released, _)) = act.when {
-            self.moments_after(point, act, released.latest, round);
+            self.events_after(point, act, released, round);
+        }
+        if point.kind == PointKind::Hold {
+            self.conceded_late(point, act);
         }
         if point.kind != PointKind::Hold || self.stages[stage].failing.is_empty() {
             return;
@@ -200,42 +197,93 @@ impl<'a> Judge<'a> {
         self.findings.push(finding);
     }
 
+    /// Failing items that were conceded only after the release.
+    fn conceded_late(&mut self, point: &Point, act: &Act) {
+        let Some((released, _)) = act.when else {
+            return;
+        };
+        let stage = &self.stages[point.stage.index()];
+        let late: Vec<&(String, Option<(When, Place)>)> = stage
+            .conceded
+            .iter()
+            .filter(|(_, closed)| closed.is_some_and(|(when, _)| certainly_after(when, released)))
+            .collect();
+        let Some((_, Some((_, closed)))) = late.first() else {
+            return;
+        };
+        let names: Vec<String> = late.iter().map(|(name, _)| name.clone()).collect();
+        let finding = Finding::new(
+            &rules::RELEASED_OVER_FAILURE,
+            act.place,
+            format!(
+                "expected everything of stage `{}` to pass or to be conceded before {} is released, found conceded only after {}: {}",
+                self.plan.stages[point.stage.index()].name,
+                point.name,
+                act.when_text,
+                shown(&names)
+            ),
+        )
+        .label("released here")
+        .related(*closed, "closed here")
+        .help("look at both dates; a concession comes before the release that rests on it");
+        self.findings.push(finding);
+    }
+
     /// Events of the stage that are recorded to have happened after its release.
-    fn moments_after(&mut self, point: &Point, act: &Act, released: i64, round: &Round) {
-        let plan = self.plan;
-        for id in &plan.stages[point.stage.index()].readings {
-            let reading = &plan.readings[id.index()];
-            if reading.kind != kind::Kind::Moment {
+    fn events_after(&mut self, point: &Point, act: &Act, released: When, round: &Round) {
+        for (when, entry, name) in self.events(point.stage, round) {
+            if !certainly_after(when, released) {
                 continue;
             }
-            let Some(row) = round.readings.get(id) else {
-                continue;
-            };
-            for cell in row.iter().filter(|cell| **cell != EMPTY) {
-                let entry = &self.record.entries[*cell as usize];
-                let Recorded::Value(Value::Moment(moment)) = entry.value else {
-                    continue;
-                };
-                if moment <= released {
-                    continue;
-                }
-                let finding = Finding::new(
-                    &rules::RELEASE_BEFORE_READING,
-                    act.place,
-                    format!(
-                        "expected {} to be {} after what it covers, found `{}` later than its date {}",
-                        point.name,
-                        done_word(act.word),
-                        reading.name,
-                        act.when_text
-                    ),
-                )
-                .label("dated before")
-                .related(entry.place, format!("`{}`", reading.name))
-                .help("look at both dates; if they are right, the point has to be released again for what came after");
-                self.findings.push(finding);
-            }
+            let finding = Finding::new(
+                &rules::RELEASE_BEFORE_READING,
+                act.place,
+                format!(
+                    "expected {} to be {} after what it covers, found `{name}` later than its date {}",
+                    point.name,
+                    act.word.done(),
+                    act.when_text
+                ),
+            )
+            .label("dated before")
+            .related(entry.place, format!("`{name}`"))
+            .help("look at both dates; if they are right, the point has to be released again for what came after");
+            self.findings.push(finding);
         }
+    }
+
+    /// Whether somebody acts at a point that the plan keeps from those who measured in its stage.
+    fn not_own(&mut self, point: &Point, act: &Act, round: &Round) {
+        let (true, Some((name, place))) = (point.other_than_measurer, &act.person) else {
+            return;
+        };
+        let read = round.work.iter().find_map(|(context, work)| {
+            let context = &self.record.contexts[*context as usize];
+            let (person, _) = context.person.as_ref()?;
+            (person == name).then_some((*work, "recorded here"))
+        });
+        let amended = round.amendments.iter().find_map(|index| {
+            let amendment = &self.record.amendments[*index as usize];
+            let (person, _) = amendment.person.as_ref()?;
+            (person == name).then_some((amendment.place, "amended here"))
+        });
+        let Some((own, how)) = read.or(amended) else {
+            return;
+        };
+        let finding = Finding::new(
+            &rules::RELEASED_OWN_READING,
+            *place,
+            format!(
+                "expected {} to be {} by somebody other than those who measured in stage `{}`, found {name}, who did",
+                point.name,
+                act.word.done(),
+                self.plan.stages[point.stage.index()].name
+            ),
+        )
+        .related(own, format!("{how} by {name}"))
+        .related(point.place, "the plan says: other than measurer")
+        .help("have it released by another person with the role; never change the name of whoever measured");
+        self.findings.push(finding);
     }
 
     /// The points of a stage, for the closing lines.
@@ -253,9 +301,16 @@ impl<'a> Judge<'a> {
             })
             .map(|id| {
                 let point = &plan.points[id.index()];
-                let act = round.and_then(|round| round.acts.iter().find(|act| act.point == *id));
-                let passed = point.kind == PointKind::Hold
-                    && (0..plan.stages.len() as u32).map(StageId).any(|later| {
+                let act = round
+                    .and_then(|round| releases(round, *id))
+                    .map(|(_, last)| last);
+                let behind = point.kind != PointKind::Hold
+                    && round.is_some_and(|round| {
+                        let kind = |act: &Act| plan.points[act.point.index()].kind;
+                        round.acts.iter().any(|act| kind(act) == PointKind::Hold)
+                    });
+                let passed = behind
+                    || (0..plan.stages.len() as u32).map(StageId).any(|later| {
                         plan.precedes(stage, later) && self.first_work(later).is_some()
                     });
                 let state = match act {
@@ -282,16 +337,6 @@ impl<'a> Judge<'a> {
                 }
             })
             .collect()
-    }
-}
-
-fn done_word(word: ActWord) -> &'static str {
-    match word {
-        ActWord::Release => "released",
-        ActWord::Witnessed => "witnessed",
-        ActWord::Waived => "waived",
-        ActWord::Reviewed => "reviewed",
-        ActWord::Notified => "notified",
     }
 }
 

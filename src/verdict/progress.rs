@@ -2,11 +2,11 @@
 
 use super::Judge;
 use super::limits::shown;
+use super::times::certainly_after;
 use crate::finding::rules;
 use crate::finding::{Finding, Severity, StageState, StageSummary, UnitSummary};
 use crate::plan::*;
-use crate::quantity::moment::When;
-use crate::record::{Disposition, Round};
+use crate::record::Round;
 use crate::text::{Place, SourceText};
 use std::sync::Arc;
 
@@ -23,40 +23,13 @@ impl<'a> Judge<'a> {
         self.record.stages[stage.index()].last()
     }
 
-    /// The first place at which work of a stage is recorded.
+    /// The first place at which a stage shows work.
     pub(super) fn first_work(&self, stage: StageId) -> Option<Place> {
         let rounds = &self.record.stages[stage.index()];
         rounds
             .iter()
-            .flat_map(|round| round.work.iter().map(|(_, place)| *place))
+            .filter_map(|round| self.round_work(round))
             .min()
-    }
-
-    /// The earliest and the latest time at which anything of a round is dated, with places.
-    pub(super) fn work_times(&self, round: &Round) -> Option<((When, Place), (When, Place))> {
-        let times = round
-            .work
-            .iter()
-            .filter_map(|(context, _)| self.record.contexts[*context as usize].when);
-        let mut span: Option<((When, Place), (When, Place))> = None;
-        for time in times {
-            span = Some(match span {
-                None => (time, time),
-                Some((first, last)) => (
-                    if time.0.earliest < first.0.earliest {
-                        time
-                    } else {
-                        first
-                    },
-                    if time.0.latest > last.0.latest {
-                        time
-                    } else {
-                        last
-                    },
-                ),
-            });
-        }
-        span
     }
 
     /// Whether work went on past a stage.
@@ -261,7 +234,7 @@ impl<'a> Judge<'a> {
             let Some(((start, start_at), _)) = self.work_times(before) else {
                 continue;
             };
-            if began.latest >= start.earliest {
+            if !certainly_after(start, began) {
                 continue;
             }
             let name = &self.plan.stages[stage.index()].name;
@@ -273,72 +246,6 @@ impl<'a> Judge<'a> {
             )
             .related(start_at, format!("`{earlier_name}` begins here"))
             .help("look at both dates; a slip of the year or the month is usual in the first days of one");
-            self.findings.push(finding);
-        }
-    }
-
-    /// Nonconformities: open behind a release, or closed without a new reading where one is due.
-    pub(super) fn nonconformities(&mut self) {
-        for nonconformity in &self.record.nonconformities {
-            let closed = nonconformity.closed.is_some();
-            if let (Some(raised), Some((end, at))) = (nonconformity.raised, nonconformity.closed)
-                && end.latest < raised.earliest
-            {
-                self.findings.push(
-                    Finding::new(
-                        &rules::TIME_RUNS_BACKWARDS,
-                        at,
-                        format!(
-                            "expected {} to be closed after it was raised, found it dated before",
-                            nonconformity.name
-                        ),
-                    )
-                    .related(nonconformity.place, "raised here"),
-                );
-            }
-            let mut gone_on: Option<(String, Place)> = None;
-            for target in &nonconformity.against {
-                let Some((stage_name, _)) = target.name.split_once('.') else {
-                    continue;
-                };
-                let Some(stage) = self.plan.stage_by_name.get(stage_name) else {
-                    continue;
-                };
-                match self.past(*stage) {
-                    Some(Past::Released(place)) => {
-                        gone_on = Some((format!("the release of `{stage_name}`"), place))
-                    }
-                    Some(Past::WorkedOn(later, place)) => {
-                        gone_on = Some((
-                            format!("stage `{}`", self.plan.stages[later.index()].name),
-                            place,
-                        ));
-                    }
-                    None => {}
-                }
-            }
-            let Some((what, place)) = gone_on else {
-                continue;
-            };
-            let refused = nonconformity.disposition == Some(Disposition::Scrap);
-            if closed && !refused {
-                continue;
-            }
-            let state = if refused {
-                "its disposition is scrap"
-            } else {
-                "it is still open"
-            };
-            let finding = Finding::new(
-                &rules::NONCONFORMITY_OPEN,
-                nonconformity.place,
-                format!(
-                    "expected nonconformity {} to be closed before {what}, found that {state}",
-                    nonconformity.name
-                ),
-            )
-            .related(place, "work went on here")
-            .help("agree a disposition, carry it out, and close it: closed by NAME on DATE");
             self.findings.push(finding);
         }
     }

@@ -113,6 +113,7 @@ def connections(w, u, start, partly=False, ratio=None):
     names, phases = d.windings, d.phases
     ratio = ratio or u.ratio
     w.stage("connections")
+    w.notified("W50", start - timedelta(days=7), f"{u.serial}/1")
     w.context("L.Novak", f"{start:%Y-%m-%d} 14:10")
     ratio_table(w, u, ratio, 8 if partly else None)
     if partly:

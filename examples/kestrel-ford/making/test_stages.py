@@ -16,6 +16,7 @@ def routine_tests(w, u, start, moved):
     r, d = u.random, u.d
     names, phases = d.windings, d.phases
     w.stage("routine-tests")
+    w.notified("W110", start - timedelta(days=14), f"{u.serial}/2")
     first = start.replace(hour=8, minute=15)
     assert first - moved > timedelta(hours=72)
     w.context("L.Novak", f"{first:%Y-%m-%d %H:%M}")
@@ -90,6 +91,7 @@ def dielectric_tests(w, u, start):
     r, d = u.random, u.d
     phases = d.phases
     w.stage("dielectric-tests")
+    w.notified("W115", start - timedelta(days=14), f"{u.serial}/2")
     day = start
     before = dict(zip(GASES, (3, 0.6, 0.2, 0.2, 0, 18, 95)))
     after = dict(zip(GASES, (5, 0.8, 0.2, 0.3, 0, 24, 120)))

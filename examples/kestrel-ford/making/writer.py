@@ -25,6 +25,10 @@ class Writer:
     def context(self, person, moment):
         self.line(f"  on {moment} by {person}")
 
+    def notified(self, point, day, letter):
+        """Notice to the customer, on the same weekday some weeks before."""
+        self.line(f'  notified {point} by D.Quill on {day:%Y-%m-%d} "letter {letter}"')
+
     def reading(self, name, value, *clauses):
         self.line("  " + "  ".join([f"{name} = {value}", *clauses]))
 

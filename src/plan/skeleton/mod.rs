@@ -93,7 +93,7 @@ fn unit(page: &mut Page<'_>, beginning: &Beginning) {
     }
     match &beginning.zone {
         Some(zone) => page.line(2, &format!("zone      {zone}")),
-        None => page.line(2, "# zone      +01:00  # without it times are read as UTC"),
+        None => page.line(2, "# zone      +01:00  # without it times are read in the zone of the register, else as UTC"),
     }
 }
 
