@@ -823,6 +823,38 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
 }
 
 #[test]
+fn the_outer_limbs_are_held_closer_where_their_currents_are_above_50_ma() {
+    let rows = "    U      12.4\n    V      8.1\n    W      12.7\n";
+    // Milliamperes of three limbs, and whether the outer ones differ too much.
+    let cases = [
+        (["12.4", "8.1", "13.2"], false),
+        (["12.4", "8.1", "13.7"], true),
+        (["60.0", "40.0", "62.4"], false),
+        (["60.0", "40.0", "63.6"], true),
+    ];
+    let clean = clean_text();
+    assert!(clean.contains(rows));
+    let line = clean.lines().position(|line| line == "    U      12.4");
+    let line = line.expect("the row is there, as its text is");
+    let variants = cases.iter().enumerate().map(|(index, ([u, v, w], _))| {
+        let text = clean.replacen(
+            rows,
+            &format!("    U      {u}\n    V      {v}\n    W      {w}\n"),
+            1,
+        );
+        variant(&text, index, line, Some(format!("    U      {u}")))
+    });
+    let (_, findings) = judge(variants.collect());
+    for ((currents, differ), findings) in cases.iter().zip(&findings) {
+        let found = findings
+            .iter()
+            .filter(|finding| finding.message.contains("outer limbs"))
+            .count();
+        assert_eq!(found, usize::from(*differ), "{currents:?}: {findings:#?}");
+    }
+}
+
+#[test]
 fn without_any_one_release_work_has_passed_a_hold() {
     let text = clean_text();
     let releases: Vec<(usize, &str)> = text
