@@ -13,7 +13,7 @@ use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
 use crate::finding::summary::{StageState, UnitSummary};
 use crate::finding::terminal::{Paint, render, wrap};
-use crate::finding::{Finding, Severity, json, printable};
+use crate::finding::{Finding, Severity, json, junit, printable, sarif};
 use crate::workspace::{self, Options, Outcome};
 
 /// How many findings of one rule in one document are shown in full.
@@ -29,13 +29,19 @@ pub enum Form {
     Text,
     /// For programs: one JSON object.
     Json,
+    /// For viewers of static analysis: SARIF 2.1.0.
+    Sarif,
+    /// For build servers: a JUnit XML test report.
+    Junit,
 }
 
 /// What the long help says.
 pub const LONG: &str = "Judges records and plans. Every finding shows the lines it is about, the readings that went in, \
 the formula with the numbers put in, the limit with its source, and what to do next. What is not recorded yet \
 is pending, not wrong, until the record itself shows that work went on past it.\n\nA folder means all .ubr files \
-below it; ignore files are honoured. `stagebook explain RULE` tells more about a rule.";
+below it; ignore files are honoured. `stagebook explain RULE` tells more about a rule.\n\nWith --since, a document is \
+checked when it has changed since the commit, or when its plan, a plan that this extends, its register, a log, an \
+attachment or a unit of its lot has. What stands in the folder counts, committed or not.";
 
 /// The arguments of `check`.
 #[derive(Debug, Args)]
@@ -49,6 +55,9 @@ pub struct Arguments {
     /// The form of the answer
     #[arg(long = "as", value_enum, default_value_t, value_name = "FORM")]
     pub form: Form,
+    /// Check only what has changed since this git commit, and what depends on it
+    #[arg(long, value_name = "REV", allow_hyphen_values = true)]
+    pub since: Option<String>,
     /// What standard input is called in findings
     #[arg(long, value_name = "FILE")]
     pub name: Option<String>,
@@ -80,26 +89,50 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
         threads: arguments.threads,
         today: arguments.today.counts(),
     };
-    let outcome = workspace::check(&inputs, &options, &Bar::default())
-        .map_err(|cannot_run| cannot_run.to_string())?;
-    let failed = outcome
-        .findings
-        .iter()
-        .any(|finding| finding.severity == Severity::Error);
+    let bar = Bar::default();
+    let outcome = match &arguments.since {
+        None => workspace::check(&inputs, &options, &bar),
+        Some(revision) => workspace::check_since(&inputs, revision, &options, &bar),
+    };
+    let outcome = outcome.map_err(|cannot_run| cannot_run.to_string())?;
+    let failed = outcome.findings.iter().any(Finding::fails);
     let text = match arguments.form {
         Form::Text => text(&outcome, arguments, screen),
-        Form::Json => {
-            let shown: Vec<Finding> = outcome
-                .findings
-                .iter()
-                .filter(|finding| is_shown(finding, arguments))
-                .cloned()
-                .collect();
-            let document = json::document(&outcome.units, &shown, &outcome.sources);
-            format!("{document:#}\n")
-        }
+        form => for_programs(form, outcome, arguments)?,
     };
     Ok(Answer { text, failed })
+}
+
+/// The forms that other programs read.
+fn for_programs(form: Form, mut outcome: Outcome, arguments: &Arguments) -> Result<String, String> {
+    let exit = match outcome.findings.iter().any(Finding::fails) {
+        true => super::ERRORS,
+        false => super::CLEAN,
+    };
+    outcome
+        .findings
+        .retain(|finding| is_shown(finding, arguments));
+    if form != Form::Json {
+        // They leave the machine: no path in them counts from its root.
+        outcome = workspace::named_from_root(outcome);
+    }
+    let Outcome {
+        units,
+        findings,
+        sources,
+        checked,
+        ..
+    } = &outcome;
+    match form {
+        Form::Junit => junit::document(units, findings, sources, checked)
+            .map_err(|error| format!("the report cannot be put together: {error}")),
+        Form::Sarif => sarif::document(units, findings, sources, checked, exit)
+            .map_err(|error| format!("the log cannot be put together: {error}")),
+        Form::Json | Form::Text => {
+            let document = json::document(units, findings, sources);
+            Ok(format!("{document:#}\n"))
+        }
+    }
 }
 
 /// The first findings of each rule in each document, and how many more there are of which.
@@ -126,6 +159,7 @@ fn capped(told: Vec<&Finding>) -> (Vec<&Finding>, Vec<(u32, &'static str, usize)
 /// Whether the options leave this finding in.
 fn is_shown(finding: &Finding, arguments: &Arguments) -> bool {
     match finding.severity {
+        Severity::Error if finding.accepted.is_some() => !arguments.quiet,
         Severity::Error => true,
         Severity::Warning | Severity::Note => !arguments.quiet,
         Severity::Pending => !arguments.quiet && !arguments.no_pending,
@@ -172,7 +206,26 @@ fn text(outcome: &Outcome, arguments: &Arguments, screen: &Screen) -> String {
             pending(unit, screen, &mut out);
         }
     }
-    closing(outcome, screen, &mut out);
+    match &arguments.since {
+        Some(revision) if outcome.checked.is_empty() => {
+            out.push_str(&format!(
+                "nothing to check: {} unchanged since {}\n",
+                counted(outcome.unchanged, "document"),
+                printable::text(revision)
+            ));
+        }
+        Some(revision) => {
+            closing(outcome, screen, &mut out);
+            if outcome.unchanged > 0 {
+                out.push_str(&format!(
+                    "{} left out: unchanged since {}\n",
+                    counted(outcome.unchanged, "document"),
+                    printable::text(revision)
+                ));
+            }
+        }
+        None => closing(outcome, screen, &mut out),
+    }
     out
 }
 
@@ -266,9 +319,14 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
         outcome
             .findings
             .iter()
-            .filter(|finding| finding.severity == severity)
+            .filter(|finding| finding.severity == severity && finding.accepted.is_none())
             .count()
     };
+    let accepted = outcome
+        .findings
+        .iter()
+        .filter(|finding| finding.accepted.is_some())
+        .count();
     let (errors, warnings, notes) = (
         count(Severity::Error),
         count(Severity::Warning),
@@ -300,6 +358,9 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
         counted(warnings, "warning"),
         counted(notes, "note")
     );
+    if accepted > 0 {
+        line.push_str(&format!(", {} accepted", thousands(accepted)));
+    }
     if pending > 0 {
         line.push_str(&format!(", {} pending", thousands(pending)));
     }

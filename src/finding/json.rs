@@ -136,6 +136,18 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
         });
         set("related", related.collect());
     }
+    if let Some(accepted) = &finding.accepted {
+        let mut object = owned(place(accepted.place, sources));
+        let texts = [
+            ("by", &accepted.by),
+            ("on", &accepted.on),
+            ("because", &accepted.because),
+        ];
+        for (key, text) in texts {
+            object.insert(key.to_string(), json!(&**text));
+        }
+        set("accepted", Value::Object(object));
+    }
     if let Some(fix) = &finding.fix {
         let edits = fix.edits.iter().map(|(span, text)| {
             let mut object = owned(ends(*span, sources.get(finding.place.file.0 as usize)));
@@ -211,7 +223,9 @@ fn owned(keys: Vec<(&'static str, Value)>) -> Map<String, Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::{PointKind, PointSummary, Source, StageState, StageSummary, catalogue};
+    use crate::finding::{
+        Accepted, PointKind, PointSummary, Source, StageState, StageSummary, catalogue,
+    };
     use crate::text::FileId;
 
     fn sample() -> Value {
@@ -251,7 +265,7 @@ mod tests {
             causes: vec!["one turn short".into()],
             also: Some("ratio[2, V]".into()),
         };
-        let findings = [
+        let mut findings = [
             Finding::new(
                 &catalogue::DECIMAL_COMMA,
                 at,
@@ -274,6 +288,12 @@ mod tests {
                 "to be recorded",
             ),
         ];
+        findings[0].accepted = Some(Box::new(Accepted {
+            by: "M.Okafor".into(),
+            on: "2026-03-02".into(),
+            because: "typed from the paper form".into(),
+            place: at,
+        }));
         let point = PointSummary {
             name: "H10".into(),
             title: "Windings cleared".into(),
@@ -335,6 +355,18 @@ mod tests {
         odd["findings"][0]["surprise"] = json!(1);
         assert!(!validator.is_valid(&odd));
         assert!(validator.is_valid(&document(&[], &[], &[])));
+    }
+
+    #[test]
+    fn who_accepted_a_finding_stands_beside_it() {
+        let sample = sample();
+        let accepted = &sample["findings"][0]["accepted"];
+        assert_eq!(accepted["by"], "M.Okafor");
+        assert_eq!(accepted["on"], "2026-03-02");
+        assert_eq!(accepted["because"], "typed from the paper form");
+        assert_eq!(accepted["path"], "units/a.ubr");
+        assert_eq!(accepted["start"], json!({ "line": 2, "column": 17 }));
+        assert!(sample["findings"][1].get("accepted").is_none());
     }
 
     #[test]

@@ -5,9 +5,12 @@
 
 pub mod catalogue;
 mod faults;
+mod fingerprint;
 pub mod json;
+pub mod junit;
 pub mod printable;
 pub mod rules;
+pub mod sarif;
 mod snippet;
 pub mod summary;
 pub mod terminal;
@@ -232,6 +235,11 @@ impl Finding {
             fix: None,
             accepted: None,
         }
+    }
+
+    /// Whether it makes a check fail: an error that nobody accepted.
+    pub fn fails(&self) -> bool {
+        self.severity == Severity::Error && self.accepted.is_none()
     }
 
     /// Sets the words shown at the place.

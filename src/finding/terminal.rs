@@ -2,7 +2,7 @@
 
 use super::printable;
 use super::snippet::{self, Marked};
-use super::{Finding, Input, Reasoning, Severity};
+use super::{Accepted, Finding, Input, Reasoning, Severity};
 use crate::text::{Place, SourceText};
 
 /// Text is wrapped at this column.
@@ -71,7 +71,12 @@ pub fn severity_paint(severity: Severity) -> Paint {
 /// Lays one finding out. Ends with a line end; no line ends in a space.
 ///
 /// `sources` are the documents of the run; a place in a document that is not among them is left out.
+///
+/// A finding that somebody accepted takes its headline, its place, and who and why.
 pub fn render(finding: &Finding, sources: &[SourceText], style: Style) -> String {
+    if let Some(accepted) = &finding.accepted {
+        return accepted_in_short(finding, accepted, sources, style);
+    }
     let paint = severity_paint(finding.severity);
     let mut out = headline(finding, style);
     let mut marked = vec![Marked {
@@ -99,9 +104,38 @@ pub fn render(finding: &Finding, sources: &[SourceText], style: Style) -> String
     out
 }
 
-/// `error: message (rule)`, wrapped.
+/// The headline, then where it stands and who accepted it.
+fn accepted_in_short(
+    finding: &Finding,
+    accepted: &Accepted,
+    sources: &[SourceText],
+    style: Style,
+) -> String {
+    let mut out = headline(finding, style);
+    let mut notes = Notes {
+        out: &mut out,
+        style,
+    };
+    if let Some(place) = place_words(finding.place, sources) {
+        notes.line("at", &style.paint(Paint::Dim, &place));
+    }
+    let words = format!(
+        "by {} on {}: {}",
+        accepted.by, accepted.on, accepted.because
+    );
+    notes.note("accepted", &words, Paint::Plain);
+    out
+}
+
+/// `error: message (rule)`, wrapped; `accepted error: …` where somebody accepted it.
 fn headline(finding: &Finding, style: Style) -> String {
-    let word = finding.severity.word();
+    let (word, paint) = match finding.accepted {
+        None => (
+            finding.severity.word().to_owned(),
+            severity_paint(finding.severity),
+        ),
+        Some(_) => (format!("accepted {}", finding.severity.word()), Paint::Dim),
+    };
     let plain = format!(
         "{word}: {} ({})",
         printable::text(&finding.message),
@@ -110,9 +144,9 @@ fn headline(finding: &Finding, style: Style) -> String {
     let mut out = String::new();
     for (index, line) in wrap(&plain, WIDTH).into_iter().enumerate() {
         let line = if index == 0 {
-            let rest = line.strip_prefix(word).unwrap_or(&line);
+            let rest = line.strip_prefix(&word).unwrap_or(&line);
             let (colon, message) = rest.split_at(rest.len().min(1));
-            let start = style.paint(severity_paint(finding.severity), &format!("{word}{colon}"));
+            let start = style.paint(paint, &format!("{word}{colon}"));
             format!("{start}{message}")
         } else {
             format!("  {line}")
@@ -372,6 +406,25 @@ error: expected 1612 mm .. 1615 mm, found 1617 mm (out-of-limit)
 ";
         let drawn = render(&finding, &sources, PLAIN);
         assert_eq!(drawn, expected, "\n{drawn}");
+    }
+
+    #[test]
+    fn an_accepted_finding_is_told_in_short_with_who_and_why() {
+        let (mut finding, sources) = height();
+        finding.accepted = Some(Box::new(Accepted {
+            by: "M.Okafor".into(),
+            on: "2026-03-02".into(),
+            because: "pressed again\u{1b}[2J".into(),
+            place: finding.place,
+        }));
+        let expected = "\
+accepted error: expected 1612 mm .. 1615 mm, found 1617 mm (out-of-limit)
+   at        units/KFT-0413-1.ubr:121:19
+   accepted  by M.Okafor on 2026-03-02: pressed again␛[2J
+";
+        let drawn = render(&finding, &sources, PLAIN);
+        assert_eq!(drawn, expected, "\n{drawn}");
+        assert!(!finding.fails());
     }
 
     #[test]

@@ -23,6 +23,10 @@ pub(super) struct Given {
 pub(super) struct Loaded {
     pub source: SourceText,
     pub tree: Tree,
+    /// Where it stands; a built-in plan stands nowhere.
+    pub path: Option<PathBuf>,
+    /// Its bytes were given, not read from a file.
+    pub is_text: bool,
     /// Its folder: where plans, registers and logs are looked for.
     pub folder: Option<PathBuf>,
     /// Its path with every link followed: the same file under two names is one document.
@@ -31,8 +35,9 @@ pub(super) struct Loaded {
     too_large: Option<u64>,
 }
 
-/// The documents meant by the inputs, sorted by path, each once.
-pub(super) fn gather(inputs: &[Input]) -> Result<Vec<Given>, CannotRun> {
+/// The documents meant by the inputs, sorted by path, each once. A folder without any is a mistake, unless it
+/// `may_be_empty`.
+pub(super) fn gather(inputs: &[Input], may_be_empty: bool) -> Result<Vec<Given>, CannotRun> {
     let mut given: Vec<Given> = Vec::new();
     for input in inputs {
         match input {
@@ -57,7 +62,7 @@ pub(super) fn gather(inputs: &[Input]) -> Result<Vec<Given>, CannotRun> {
                     ))
                 })?;
                 if data.is_dir() {
-                    folder(path, &mut given)?;
+                    folder(path, &mut given, may_be_empty)?;
                 } else if data.is_file() {
                     given.push(file(path));
                 } else {
@@ -85,7 +90,7 @@ fn file(path: &Path) -> Given {
     }
 }
 
-fn folder(path: &Path, given: &mut Vec<Given>) -> Result<(), CannotRun> {
+fn folder(path: &Path, given: &mut Vec<Given>, may_be_empty: bool) -> Result<(), CannotRun> {
     let before = given.len();
     for entry in ignore::WalkBuilder::new(path).require_git(false).build() {
         let entry = entry
@@ -100,7 +105,7 @@ fn folder(path: &Path, given: &mut Vec<Given>) -> Result<(), CannotRun> {
             given.push(file(entry.path()));
         }
     }
-    if given.len() == before {
+    if given.len() == before && !may_be_empty {
         return Err(CannotRun(format!("no .ubr file below {}", path.display())));
     }
     Ok(())
@@ -118,6 +123,7 @@ impl Loaded {
     /// Reads and parses a document.
     pub(super) fn read(given: Given) -> Result<Loaded, CannotRun> {
         let mut too_large = None;
+        let is_text = given.bytes.is_some();
         let bytes = match (given.bytes, &given.path) {
             (Some(bytes), _) => bytes,
             (None, Some(path)) => {
@@ -159,6 +165,8 @@ impl Loaded {
         Ok(Loaded {
             source,
             tree,
+            path: given.path,
+            is_text,
             folder,
             real,
             decode_fault: decoded.fault,
@@ -173,6 +181,8 @@ impl Loaded {
         Loaded {
             source,
             tree,
+            path: None,
+            is_text: false,
             folder: None,
             real: None,
             decode_fault: None,

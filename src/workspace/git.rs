@@ -7,7 +7,7 @@
 use crate::finding::printable;
 use std::ffi::{OsStr, OsString};
 use std::fmt;
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc;
@@ -144,7 +144,7 @@ impl Repository {
     pub fn around(folder: &Path) -> Result<Repository, GitFault> {
         let none = || GitFault::NotARepository(folder.to_owned());
         let folder = folder.canonicalize().map_err(|_| none())?;
-        let said = run(&folder, &[], &["rev-parse", "--show-toplevel"])?;
+        let said = run(&folder, &[], &["rev-parse", "--show-toplevel"], Vec::new())?;
         if !said.content && said.complaint.contains("not a git repository") {
             return Err(none());
         }
@@ -242,15 +242,66 @@ impl Repository {
     ///
     /// `commit` is a full name as [`Repository::commit`] gives it.
     pub fn file_at(&self, commit: &str, path: &Path) -> Result<Option<Vec<u8>>, GitFault> {
-        let mut object = OsString::from(commit);
-        object.push(":");
-        object.push(slashes(path));
-        let kind = self.ask(&[OsStr::new("cat-file"), OsStr::new("-t"), &object])?;
-        if !kind.content || kind.answer.trim_ascii() != b"blob" {
-            return Ok(None);
+        let files = self.files_at(commit, &[path.to_owned()])?;
+        Ok(files.into_iter().next().flatten())
+    }
+
+    /// The same for many files in one call, in their order.
+    pub fn files_at(
+        &self,
+        commit: &str,
+        paths: &[PathBuf],
+    ) -> Result<Vec<Option<Vec<u8>>>, GitFault> {
+        if paths.is_empty() {
+            return Ok(Vec::new());
         }
-        let said = self.ask(&[OsStr::new("cat-file"), OsStr::new("blob"), &object])?;
-        said.or_refused().map(Some)
+        let mut asked = Vec::new();
+        for path in paths {
+            asked.extend_from_slice(commit.as_bytes());
+            asked.push(b':');
+            asked.extend_from_slice(slashes(path).as_encoded_bytes());
+            asked.push(0);
+        }
+        let said = run(
+            &self.root,
+            &self.filters,
+            &["cat-file", "--batch", "-z"],
+            asked,
+        )?;
+        let answer = said.or_refused()?;
+        let broken = || GitFault::Refused("its answer broke off".to_owned());
+        let mut rest = &answer[..];
+        let mut files = Vec::with_capacity(paths.len());
+        for path in paths {
+            let wanted = format!("{commit}:");
+            // `NAME missing`, where the name may hold line ends; else `OBJECT KIND SIZE` and the bytes.
+            let absent = [
+                wanted.as_bytes(),
+                slashes(path).as_encoded_bytes(),
+                b" missing\n",
+            ]
+            .concat();
+            if let Some(after) = rest.strip_prefix(&absent[..]) {
+                rest = after;
+                files.push(None);
+                continue;
+            }
+            let end = rest
+                .iter()
+                .position(|byte| *byte == b'\n')
+                .ok_or_else(broken)?;
+            let line = String::from_utf8_lossy(&rest[..end]).into_owned();
+            let mut words = line.split(' ').skip(1);
+            let (kind, size) = (
+                words.next(),
+                words.next().and_then(|size| size.parse::<usize>().ok()),
+            );
+            let size = size.ok_or_else(broken)?;
+            let bytes = rest.get(end + 1..end + 1 + size).ok_or_else(broken)?;
+            files.push((kind == Some("blob")).then(|| bytes.to_vec()));
+            rest = rest.get(end + 2 + size..).ok_or_else(broken)?;
+        }
+        Ok(files)
     }
 
     /// Runs git in the root of the working tree. The arguments are a command of git and what it takes; a value from
@@ -263,15 +314,16 @@ impl Repository {
     }
 
     fn ask<Argument: AsRef<OsStr>>(&self, arguments: &[Argument]) -> Result<Said, GitFault> {
-        run(&self.root, &self.filters, arguments)
+        run(&self.root, &self.filters, arguments, Vec::new())
     }
 }
 
-/// Runs git in a folder, to its end or to the bounds.
+/// Runs git in a folder, to its end or to the bounds, with something on its standard input.
 fn run<Argument: AsRef<OsStr>>(
     folder: &Path,
     filters: &[OsString],
     arguments: &[Argument],
+    input: Vec<u8>,
 ) -> Result<Said, GitFault> {
     let mut command = Command::new("git");
     for (name, _) in std::env::vars_os() {
@@ -310,13 +362,21 @@ fn run<Argument: AsRef<OsStr>>(
         .arg("--no-pager")
         .args(arguments)
         .current_dir(folder)
-        .stdin(Stdio::null())
+        .stdin(if input.is_empty() {
+            Stdio::null()
+        } else {
+            Stdio::piped()
+        })
         .stdout(Stdio::piped())
         .stderr(Stdio::piped());
     let mut child = command.spawn().map_err(|error| match error.kind() {
         std::io::ErrorKind::NotFound => GitFault::NotInstalled,
         _ => GitFault::Refused(error.to_string()),
     })?;
+    if let Some(mut pipe) = child.stdin.take() {
+        // Whoever stops reading early says so in the answer.
+        std::thread::spawn(move || drop(pipe.write_all(&input)));
+    }
     let deadline = Instant::now() + LONGEST;
     let answer = reader(child.stdout.take(), MOST);
     let complaint = reader(child.stderr.take(), MOST_COMPLAINT);

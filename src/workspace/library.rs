@@ -246,6 +246,11 @@ impl Library {
         chain
     }
 
+    /// The chain of a plan that is needed, as it was found.
+    pub(super) fn known_chain(&self, plan: usize) -> &[usize] {
+        self.chains.get(&plan).map_or(&[], Vec::as_slice)
+    }
+
     /// Compiles every plan that is needed.
     pub(super) fn compile(&mut self, parallel: bool) -> (Plans, Vec<Finding>) {
         let mut chains: Vec<(usize, Vec<usize>)> = self

@@ -1,11 +1,13 @@
 //! The workspace: finds documents, loads them, brings records together with their plans and registers,
 //! and has each judged. The only room that reads files.
 
+mod changes;
 mod documents;
 mod files;
 mod gate;
 pub mod git;
 mod library;
+mod root;
 mod start;
 
 use crate::finding::rules;
@@ -16,11 +18,13 @@ use crate::seal::Seals;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, Verdict, accept, judge};
+use changes::Changes;
 use documents::{Loaded, gather};
 use files::WorkspaceFiles;
 pub use gate::{Obstacle, ObstacleKind, Standing, gate};
 use library::{Library, Needs};
 use rayon::prelude::*;
+pub use root::named_from_root;
 pub use start::{must_be_free, open_plan, write_new};
 use std::fmt;
 use std::path::PathBuf;
@@ -85,10 +89,14 @@ pub struct Outcome {
     pub findings: Vec<Finding>,
     /// Every unit, in the order of its document.
     pub units: Vec<UnitSummary>,
+    /// The documents that were asked for and checked.
+    pub checked: Vec<FileId>,
     /// How many documents were given.
     pub documents: usize,
     /// How many lines they have.
     pub lines: usize,
+    /// How many documents were given and left out, because neither they nor what they depend on has changed.
+    pub unchanged: usize,
 }
 
 /// Why nothing was checked.
@@ -131,9 +139,34 @@ pub fn check(
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<Outcome, CannotRun> {
-    let gathered = gather(inputs)?;
+    start(gather(inputs, false)?, None, options, progress)
+}
+
+/// Checks those documents that have changed since a git commit, and those that depend on something that has: the
+/// plan, a plan that it extends, the register, a log, an attachment, a unit of the same lot. What stands in the
+/// working tree counts, committed or not; what cannot be shown to be unchanged counts as changed.
+///
+/// `revision` is anything by which git knows a commit. Fails where [`check`] does, and where git cannot tell.
+pub fn check_since(
+    inputs: &[Input],
+    revision: &str,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Outcome, CannotRun> {
+    // The last record of a folder may be what was deleted.
+    let gathered = gather(inputs, true)?;
+    let changes = Changes::since(revision, inputs)?;
+    start(gathered, Some(&changes), options, progress)
+}
+
+fn start(
+    gathered: Vec<documents::Given>,
+    changes: Option<&Changes>,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Outcome, CannotRun> {
     let parallel = gathered.len() > 1 && options.threads != 1;
-    let run = || run(gathered, parallel, options.today, progress);
+    let run = || run(gathered, changes, parallel, options.today, progress);
     let cannot_start =
         |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
     if parallel {
@@ -171,6 +204,7 @@ fn each<T: Send, R: Send>(
 
 fn run(
     gathered: Vec<documents::Given>,
+    changes: Option<&Changes>,
     parallel: bool,
     today: Option<Today>,
     progress: &dyn Progress,
@@ -183,9 +217,14 @@ fn run(
     let mut library = Library::new(loaded);
     let needs: Vec<Needs> = library.needs();
     let (plans, mut findings) = library.compile(parallel);
-    let lines = library.documents[..documents]
+    let affected = changes.map(|changes| changes.affected(&library, &needs, documents));
+    let checked: Vec<FileId> = match &affected {
+        Some(affected) => affected.documents.clone(),
+        None => (0..documents as u32).map(FileId).collect(),
+    };
+    let lines = checked
         .iter()
-        .map(|document| document.source.lines.written())
+        .map(|file| library.documents[file.0 as usize].source.lines.written())
         .sum();
     for (index, document) in library.documents.iter().enumerate() {
         findings.extend(document.findings(FileId(index as u32)));
@@ -215,12 +254,19 @@ fn run(
     }
     sort(&mut findings);
     accept_lines(&library, &plans, &authorities, &mut findings);
+    if let Some(affected) = &affected {
+        // Everything was judged, so that what is left says what it would say among all.
+        findings.retain(|finding| affected.concerns(finding));
+        units.retain(|unit| affected.names.contains(&unit.path));
+    }
     Ok(Outcome {
         sources,
         findings,
         units,
-        documents,
+        unchanged: documents - checked.len(),
+        documents: checked.len(),
         lines,
+        checked,
     })
 }
 
