@@ -180,7 +180,7 @@ def without_releases(p):
 def exchanged_leads():
     """The selector leads of the fourth and fifth section of phase W are exchanged."""
     u, w = Unit("KFT-0413-2", 4132, SEPARATE), Writer()
-    head(w, u.serial, u.d, PLAN, "KFT-0413  unit 2 of 2", "Harrow Vale substation, spare", FAULTS_NOTE)
+    head(w, u.serial, u.d, PLAN, "KFT-0413  unit 2 of 2 type-tested KFT-0413-1", "Harrow Vale substation, spare", FAULTS_NOTE)
     write_design(w, u.d)
     exchanged = {4: 5, 5: 4, 13: 14, 14: 13}
     as_far_as_connections(w, u, lambda pair, tap, p: u.ratio(pair, exchanged.get(tap, tap) if p == "W" else tap, p))

@@ -7,11 +7,12 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
 use super::layout::{
-    applicable, counted, pad, pending_words, points, reached, stage_title, thousands, widest,
+    applicable, counted, lot_words, pad, pending_words, points, reached, stage_title, thousands,
+    widest,
 };
 use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
-use crate::finding::summary::{StageState, UnitSummary};
+use crate::finding::summary::{StageState, TypeTestState, UnitSummary};
 use crate::finding::terminal::{Paint, render, wrap};
 use crate::finding::{Finding, Severity, json, junit, printable, sarif};
 use crate::workspace::{self, Options, Outcome};
@@ -250,6 +251,15 @@ fn pending(unit: &UnitSummary, screen: &Screen, out: &mut String) {
     };
     for stage in begun {
         line(stage_title(stage), &pending_words(stage));
+    }
+    let lot = unit.lot.as_ref().filter(|lot| {
+        matches!(
+            lot.state,
+            TypeTestState::Open(_) | TypeTestState::NotNamed | TypeTestState::NotAtHand
+        )
+    });
+    if let Some(lot) = lot.filter(|lot| lot.number.is_some_and(|number| number != 1)) {
+        line("lot", &lot_words(lot));
     }
     if !ahead.is_empty() {
         let names: Vec<&str> = ahead.iter().map(|stage| stage_title(stage)).collect();

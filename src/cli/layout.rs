@@ -1,7 +1,8 @@
 //! Small pieces of layout that several commands share.
 
+use crate::finding::printable;
 use crate::finding::summary::{
-    Counts, PointKind, PointState, StageState, StageSummary, UnitSummary,
+    Counts, LotSummary, PointKind, PointState, StageState, StageSummary, TypeTestState, UnitSummary,
 };
 
 /// `1 error`, `2 errors`.
@@ -97,6 +98,30 @@ pub(super) fn next_hold(
         });
         point.map(|point| (stage, point))
     })
+}
+
+/// `KFT-0412: unit 2 of 3, type tests on KFT-0412-1: complete`.
+pub(super) fn lot_words(lot: &LotSummary) -> String {
+    let mut words = printable::text(&lot.name).into_owned();
+    if let Some(number) = lot.number {
+        words.push_str(&format!(": unit {number}"));
+        if let Some(total) = lot.total {
+            words.push_str(&format!(" of {total}"));
+        }
+    }
+    match (&lot.state, &lot.type_tested) {
+        (TypeTestState::None, _) => return words,
+        (_, Some(serial)) => {
+            words.push_str(&format!(", type tests on {}", printable::text(serial)));
+        }
+        (TypeTestState::NotNamed, None) => words.push_str(", type-tested unit"),
+        (_, None) => words.push_str(", type tests on this unit"),
+    }
+    words.push_str(&format!(": {}", lot.state.word()));
+    if let TypeTestState::Open(open) = &lot.state {
+        words.push_str(&format!(" ({})", open.join("; ")));
+    }
+    words
 }
 
 /// What a stage still has to record: `ratio 17, resistance 6`.

@@ -2,8 +2,8 @@
 
 use super::Screen;
 use super::layout::{
-    applicable, asked, clip, next_hold, pad, pending_words, points, reached, stage_title,
-    thousands, widest,
+    applicable, asked, clip, lot_words, next_hold, pad, pending_words, points, reached,
+    stage_title, thousands, widest,
 };
 use crate::finding::printable;
 use crate::finding::summary::{
@@ -230,6 +230,9 @@ fn below(unit: &UnitSummary, screen: &Screen, out: &mut String) {
             .collect();
         notes.push(("missing".to_string(), stages.join(", "), Paint::Red));
     }
+    if let Some(lot) = &unit.lot {
+        notes.push(("lot".to_string(), lot_words(lot), Paint::Plain));
+    }
     let begun =
         |stage: &&StageSummary| stage.counts.pending > 0 && stage.state == StageState::InProgress;
     for (index, stage) in applicable(unit).filter(begun).enumerate() {
@@ -325,6 +328,7 @@ fn line(text: &str, out: &mut String) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::finding::{LotSummary, TypeTestState};
 
     fn sample() -> UnitSummary {
         let point = |name: &str, kind, state| PointSummary {
@@ -380,6 +384,13 @@ mod tests {
             path: "units/KFT-0415-1.ubr".into(),
             plan: "oil-immersed-power rev C".into(),
             stage_reached: Some("connections".into()),
+            lot: Some(LotSummary {
+                name: "KFT-0415".into(),
+                number: Some(1),
+                total: Some(2),
+                type_tested: None,
+                state: TypeTestState::Complete,
+            }),
             counts: Counts {
                 recorded: 75,
                 pending: 69,
@@ -402,6 +413,7 @@ units/KFT-0415-1.ubr, plan oil-immersed-power rev C, reached: connections, point
 
   next hold       H20 \"Cleared for drying\" of connections, by quality; nothing behind it may begin
                   before its release
+  lot             KFT-0415: unit 1 of 2, type tests on this unit: complete
   to be recorded  connections: ratio 69
 ";
         let table = unit(&sample(), &Screen::default());

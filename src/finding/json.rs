@@ -2,7 +2,10 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Basis, Counts, Finding, Input, PointState, Reasoning, SealState, UnitSummary};
+use super::{
+    Basis, Counts, Finding, Input, LotSummary, PointState, Reasoning, SealState, TypeTestState,
+    UnitSummary,
+};
 use crate::text::{Place, SourceText, Span};
 
 /// The name of the form; it changes when a reader of the old form could no longer read the new one.
@@ -45,7 +48,7 @@ fn unit(unit: &UnitSummary) -> Value {
             object
         })
     });
-    json!({
+    let mut object = json!({
         "serial": unit.serial,
         "title": unit.title,
         "path": &*unit.path,
@@ -53,7 +56,29 @@ fn unit(unit: &UnitSummary) -> Value {
         "stage_reached": unit.stage_reached.as_deref(),
         "counts": counts(&unit.counts),
         "points": points.collect::<Vec<_>>(),
-    })
+    });
+    if let Some(own) = &unit.lot {
+        object["lot"] = lot(own);
+    }
+    object
+}
+
+/// The unit in its lot; what its record does not say is left out.
+fn lot(lot: &LotSummary) -> Value {
+    let mut object = json!({ "name": &*lot.name, "type_tests": lot.state.word() });
+    if let Some(number) = lot.number {
+        object["number"] = json!(number);
+    }
+    if let Some(total) = lot.total {
+        object["of"] = json!(total);
+    }
+    if let Some(serial) = &lot.type_tested {
+        object["type_tested"] = json!(&**serial);
+    }
+    if let TypeTestState::Open(open) = &lot.state {
+        object["open"] = json!(open);
+    }
+    object
 }
 
 fn state_word(state: PointState) -> &'static str {
@@ -326,6 +351,13 @@ mod tests {
             path: "units/a.ubr".into(),
             plan: "oil-immersed-power rev C".into(),
             stage_reached: Some("winding".into()),
+            lot: Some(LotSummary {
+                name: "KFT-0412".into(),
+                number: Some(2),
+                total: Some(3),
+                type_tested: Some("KFT-0412-1".into()),
+                state: TypeTestState::Open(vec!["stage `type-tests` is not begun".into()]),
+            }),
             stages: vec![stage],
             counts: Counts {
                 recorded: 3,
@@ -334,6 +366,7 @@ mod tests {
         };
         let idle = UnitSummary {
             stage_reached: None,
+            lot: None,
             stages: vec![],
             ..unit.clone()
         };

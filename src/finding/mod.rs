@@ -18,7 +18,8 @@ pub mod terminal;
 pub use catalogue::Rule;
 pub use faults::from_fault;
 pub use summary::{
-    Counts, PointKind, PointState, PointSummary, SealState, StageState, StageSummary, UnitSummary,
+    Counts, LotSummary, PointKind, PointState, PointSummary, SealState, StageState, StageSummary,
+    TypeTestState, UnitSummary,
 };
 
 use crate::text::{Place, Span};

@@ -164,6 +164,55 @@ pub struct StageSummary {
     pub pending: Vec<(Arc<str>, u32)>,
 }
 
+/// How a unit stands to the type tests of its lot.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum TypeTestState {
+    /// Its plan has none.
+    None,
+    /// They are complete on the unit on which they are made.
+    Complete,
+    /// They are open there: what, stage by stage.
+    Open(Vec<String>),
+    /// The unit does not say on which they were made.
+    NotNamed,
+    /// The unit that it names cannot be the one.
+    Wrong,
+    /// The record of the unit that it names is not at hand.
+    NotAtHand,
+    /// The record of that unit cannot be judged.
+    Unreadable,
+}
+
+impl TypeTestState {
+    /// The word used in every form.
+    pub fn word(&self) -> &'static str {
+        match self {
+            TypeTestState::None => "none asked for",
+            TypeTestState::Complete => "complete",
+            TypeTestState::Open(_) => "open",
+            TypeTestState::NotNamed => "not named",
+            TypeTestState::Wrong => "wrong unit named",
+            TypeTestState::NotAtHand => "record not at hand",
+            TypeTestState::Unreadable => "record cannot be judged",
+        }
+    }
+}
+
+/// A unit in its lot.
+#[derive(Clone, Debug)]
+pub struct LotSummary {
+    /// The lot's name.
+    pub name: Arc<str>,
+    /// The unit's number in it, from 1.
+    pub number: Option<i64>,
+    /// How many units it has.
+    pub total: Option<i64>,
+    /// The serial of the unit on which the type tests were made, as the record names it.
+    pub type_tested: Option<Arc<str>>,
+    /// How the type tests stand.
+    pub state: TypeTestState,
+}
+
 /// One unit.
 #[derive(Clone, Debug)]
 pub struct UnitSummary {
@@ -177,6 +226,8 @@ pub struct UnitSummary {
     pub plan: String,
     /// The last stage with anything recorded.
     pub stage_reached: Option<Arc<str>>,
+    /// How it stands in its lot, where it belongs to one.
+    pub lot: Option<LotSummary>,
     /// All stages in the plan's order.
     pub stages: Vec<StageSummary>,
     /// Sums over the stages.

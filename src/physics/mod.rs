@@ -28,6 +28,7 @@ pub mod outside;
 pub mod phasor;
 pub mod ratio;
 pub mod resistance;
+pub mod sisters;
 pub mod sound;
 pub mod thermal;
 pub mod uncertainty;

@@ -5,6 +5,7 @@
 
 use super::phasor::{TerminalPair, joined_voltage, joined_voltage_single_phase, parse_group};
 use super::resistance::{phase_resistances_delta, phase_resistances_wye};
+use super::sisters::others_of_each;
 use super::thermal::extrapolate_to_shutdown;
 use super::{Domain, core, dielectric, frequency_response, load_loss, moisture, ratio};
 
@@ -63,6 +64,7 @@ pub fn outside_check_rows() -> String {
     vectors(&mut rows);
     windings(&mut rows);
     curves(&mut rows);
+    sisters(&mut rows);
     format!("[\n{}\n]\n", rows.0.join(",\n"))
 }
 
@@ -228,6 +230,41 @@ fn curves(rows: &mut Rows) {
         &[list(&t), list(&q)],
         dielectric::rise_over_one_hour(&trend).map(number),
     );
+}
+
+/// Medians and deviations of all others.
+fn sisters(rows: &mut Rows) {
+    let sets: [&[f64]; 7] = [
+        &[10.0, 11.0, 13.0, 20.0],
+        &[412.6, 413.1, 411.9, 412.8, 431.0],
+        &[5.0, 5.0, 5.0, 5.0],
+        &[5.0, 5.0, 5.0, 7.0, 5.0, 5.0],
+        &[-3.0, 0.0, 1e-3, 12.5, 12.5, 900.0, -3.0],
+        &[2.24041, 2.23626, 2.30707, 2.24249, 2.24026, 2.24057],
+        &COOLING_READINGS,
+    ];
+    for values in sets {
+        let others = others_of_each(values);
+        let row = |pick: fn(&super::sisters::Sisters) -> f64| {
+            let picked = others
+                .as_ref()
+                .map(|others| others.iter().map(pick).collect());
+            picked
+                .map(|picked: Vec<f64>| list(&picked))
+                .map_err(|fault| *fault)
+        };
+        rows.add(
+            "medians_of_others",
+            &[list(values)],
+            row(|each| each.median),
+        );
+        rows.add(
+            "deviations_of_others",
+            &[list(values)],
+            row(|each| each.mad),
+        );
+    }
+    rows.plain("mad_to_sigma", &[], Ok(super::sisters::MAD_TO_SIGMA));
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! `compare`: which values are held beside those of the other units of the lot, and how narrowly.
 
 use super::draft::{At, Item};
-use super::model::{CalcId, ReadingId};
+use super::model::{CalcId, Plan, ReadingId, SetId, StageId};
 use super::resolve::Resolver;
 use super::types::Type;
 use crate::finding::Finding;
@@ -9,6 +9,7 @@ use crate::finding::rules;
 use crate::quantity::Dimension;
 use crate::syntax::NodeKind;
 use crate::text::Place;
+use std::sync::Arc;
 
 /// How many times the scatter of its sisters a unit may lie away from their median, where the plan gives no
 /// number of its own. Source: B. Iglewicz and D. C. Hoaglin, How to Detect and Handle Outliers, ASQC 1993
@@ -35,6 +36,30 @@ pub enum Compared {
     Reading(ReadingId),
     /// A calculated value, such as a resistance at reference temperature.
     Calc(CalcId),
+}
+
+impl Compared {
+    /// The sets that it is indexed by.
+    pub fn indices(self, plan: &Plan) -> &[SetId] {
+        match self {
+            Compared::Reading(id) => &plan.readings[id.index()].indices,
+            Compared::Calc(id) => &plan.calcs[id.index()].indices,
+        }
+    }
+
+    /// Its stage, none for the design, and its name.
+    pub fn named(self, plan: &Plan) -> (Option<StageId>, &Arc<str>) {
+        match self {
+            Compared::Reading(id) => {
+                let reading = &plan.readings[id.index()];
+                (Some(reading.stage), &reading.name)
+            }
+            Compared::Calc(id) => {
+                let calc = &plan.calcs[id.index()];
+                (calc.stage, &calc.name)
+            }
+        }
+    }
 }
 
 /// One `compare` line.

@@ -415,6 +415,19 @@ impl<'a> Judge<'a> {
         self.findings.push(finding.reasoning(reasoning));
     }
 
+    /// A limit as people read it, in `unit` where one is given; nothing where it is not known yet.
+    pub(super) fn limit_shown(
+        &self,
+        limit: &Limit,
+        env: Env<'_>,
+        unit: Option<&crate::quantity::Unit>,
+    ) -> Option<String> {
+        match self.required(limit, env).ok()? {
+            Required::Inside(interval) => Some(self.explainer.interval(&interval, unit)),
+            Required::Compared(..) => None,
+        }
+    }
+
     /// The limit in the unit in which the reading was written.
     fn limit_in(
         &self,
@@ -422,10 +435,7 @@ impl<'a> Judge<'a> {
         env: Env<'_>,
         unit: &crate::quantity::Unit,
     ) -> Option<String> {
-        match self.required(limit, env).ok()? {
-            Required::Inside(interval) => Some(self.explainer.interval(&interval, Some(unit))),
-            Required::Compared(..) => None,
-        }
+        self.limit_shown(limit, env, Some(unit))
     }
 
     /// A difference in the unit of the reading; of temperatures in K.

@@ -4,6 +4,7 @@
 mod acceptance;
 mod amendments;
 mod analysis;
+mod apart;
 mod attendance;
 mod calculate;
 mod checks;
@@ -12,6 +13,8 @@ mod dates;
 mod evaluate;
 mod explain;
 mod limits;
+mod lot_facts;
+mod lots;
 mod nonconformities;
 mod people;
 mod points;
@@ -23,6 +26,8 @@ mod times;
 pub use acceptance::{Authority, accept};
 pub use calculate::{calculate, calculate_value};
 pub use evaluate::{Env, Evaluator, Outcome, Stop};
+pub use lot_facts::{LotFacts, LotValue};
+pub use lots::{LotVerdict, Member, Neighbour, judge_lot};
 
 use crate::finding::{Counts, Finding, UnitSummary};
 use crate::plan::value::Value;
@@ -41,6 +46,8 @@ pub struct Verdict {
     pub findings: Vec<Finding>,
     /// Where the unit stands.
     pub summary: UnitSummary,
+    /// What its lot needs to know of it, where it belongs to one.
+    pub lot: Option<LotFacts>,
 }
 
 /// Judges a record. What is dated later than `today`, in days since 1970-01-01, is a finding; without it
@@ -55,22 +62,8 @@ pub fn judge(
     today: Option<i32>,
 ) -> Verdict {
     let evaluator = Evaluator::new(plan, record);
-    let explainer = Explainer {
-        evaluator: &evaluator,
-        sources,
-    };
-    let mut judge = Judge {
-        plan,
-        record,
-        register,
-        seals,
-        file,
-        today,
-        evaluator: &evaluator,
-        explainer,
-        findings: Vec::new(),
-        stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
-    };
+    let mut judge = Judge::new(plan, record, register, seals, file, &evaluator, sources);
+    judge.today = today;
     judge.run();
     judge.finish(sources)
 }
@@ -104,6 +97,30 @@ pub(crate) struct Judge<'a> {
 }
 
 impl<'a> Judge<'a> {
+    /// A judge that has not looked at anything yet.
+    pub(crate) fn new(
+        plan: &'a Plan,
+        record: &'a Record,
+        register: Option<&'a Register>,
+        seals: &'a Seals,
+        file: FileId,
+        evaluator: &'a Evaluator<'a>,
+        sources: &'a [SourceText],
+    ) -> Judge<'a> {
+        Judge {
+            plan,
+            record,
+            register,
+            seals,
+            file,
+            today: None,
+            evaluator,
+            explainer: Explainer { evaluator, sources },
+            findings: Vec::new(),
+            stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
+        }
+    }
+
     fn run(&mut self) {
         let plan = self.plan;
         self.design();

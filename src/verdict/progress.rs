@@ -264,6 +264,7 @@ impl<'a> Judge<'a> {
                 None => self.plan.name.to_string(),
             },
             stage_reached: None,
+            lot: None,
             stages: Vec::new(),
             counts: Default::default(),
         };
@@ -307,6 +308,7 @@ impl<'a> Judge<'a> {
             });
         }
         super::Verdict {
+            lot: self.lot_facts(),
             findings: self.findings,
             summary,
         }

@@ -2,6 +2,7 @@
 
 use super::document_name;
 use super::documents::{Given, Loaded};
+use super::near;
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::{Document, Plan, builtin, compile, extends};
@@ -12,6 +13,7 @@ use crate::text::{FileId, Place, Span};
 use rustc_hash::FxHashMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// How many folders above a record are looked into for its plan and register.
 const LEVELS: usize = 8;
@@ -72,8 +74,21 @@ pub(super) struct Needs {
     pub register: Option<usize>,
     /// The folder that logs may not leave.
     pub root: PathBuf,
+    /// The lot that the unit belongs to.
+    pub lot: Option<LotPlace>,
     /// What could not be found.
     pub findings: Vec<Finding>,
+}
+
+/// Which lot a unit belongs to, and where its records are looked for.
+#[derive(Clone, Debug)]
+pub(super) struct LotPlace {
+    /// The lot's name.
+    pub name: Arc<str>,
+    /// The serial of the unit that is named as type-tested.
+    pub type_tested: Option<Arc<str>>,
+    /// The folder in which and directly below which the records lie.
+    pub home: PathBuf,
 }
 
 impl Library {
@@ -110,7 +125,7 @@ impl Library {
         let mut needs = Vec::new();
         for index in 0..self.given {
             match self.documents[index].tree.document {
-                DocumentKind::Unit => needs.push(self.unit(index)),
+                DocumentKind::Unit => needs.push(self.unit(index, true)),
                 DocumentKind::Plan => {
                     self.chain(index);
                 }
@@ -121,7 +136,9 @@ impl Library {
         needs
     }
 
-    fn unit(&mut self, index: usize) -> Needs {
+    /// What a record needs. One that is only looked at beside another (`judged` is false) brings no plan
+    /// and no register along that the others do not need as well, and nothing is told of them.
+    pub(super) fn unit(&mut self, index: usize, judged: bool) -> Needs {
         let file = FileId(index as u32);
         let folder = self.documents[index]
             .folder
@@ -132,12 +149,14 @@ impl Library {
             plan: None,
             register: None,
             root: folder.clone(),
+            lot: None,
             findings: Vec::new(),
         };
         let Some(header) = header(&self.documents[index].tree) else {
             return needs;
         };
-        let mut highest = folder.clone();
+        let told = self.findings.len();
+        let mut reach = 0;
         match &header.plan {
             None => needs.findings.push(
                 Finding::new(
@@ -148,8 +167,11 @@ impl Library {
                 .help(built_in_plans()),
             ),
             Some((name, _, span)) => {
-                needs.plan = self.find(DocumentKind::Plan, name, &folder, &mut highest);
+                needs.plan = self.find(DocumentKind::Plan, name, &folder, &mut reach);
                 match needs.plan {
+                    Some(plan) if !judged => {
+                        needs.plan = needs.plan.filter(|_| self.chains.contains_key(&plan));
+                    }
                     Some(plan) => {
                         self.chain(plan);
                     }
@@ -162,8 +184,9 @@ impl Library {
             }
         }
         if let Some((name, span)) = &header.register {
-            needs.register = self.find(DocumentKind::Register, name, &folder, &mut highest);
+            needs.register = self.find(DocumentKind::Register, name, &folder, &mut reach);
             match needs.register {
+                Some(_) if !judged => needs.register = None,
                 Some(register) => self.register(register),
                 None => {
                     let place = Place { file, span: *span };
@@ -172,7 +195,19 @@ impl Library {
                 }
             }
         }
-        needs.root = self.above(&folder).repository.unwrap_or(highest);
+        let above = self.above(&folder);
+        if let Some(lot) = header.lot.filter(|_| judged) {
+            needs.lot = near::home(&above.levels, reach).map(|home| LotPlace {
+                name: lot.name,
+                type_tested: lot.type_tested.map(|(serial, _)| serial),
+                home: home.clone(),
+            });
+        }
+        let highest = above.levels.get(reach).cloned().unwrap_or(folder);
+        needs.root = above.repository.unwrap_or(highest);
+        if !judged {
+            self.findings.truncate(told);
+        }
         needs
     }
 
@@ -201,9 +236,9 @@ impl Library {
                 span,
             };
             let folder = self.documents[last].folder.clone();
-            let mut highest = PathBuf::new();
+            let mut reach = 0;
             let found = match folder {
-                Some(folder) => self.find(DocumentKind::Plan, &name, &folder, &mut highest),
+                Some(folder) => self.find(DocumentKind::Plan, &name, &folder, &mut reach),
                 None => self.built_in(&name),
             };
             let Some(base) = found else {
@@ -292,13 +327,13 @@ impl Library {
     }
 
     /// Finds a plan or register by name: in the record's folder, then in each folder above it, then
-    /// among the built-in plans. Notes the highest folder that was needed.
+    /// among the built-in plans. Notes in `reach` how many folders up was the highest that was needed.
     fn find(
         &mut self,
         kind: DocumentKind,
         name: &str,
         folder: &Path,
-        highest: &mut PathBuf,
+        reach: &mut usize,
     ) -> Option<usize> {
         let key = (kind, name.to_owned(), folder.to_owned());
         let (index, level) = match self.found.get(&key) {
@@ -310,10 +345,9 @@ impl Library {
             }
         };
         if let Some(level) = level {
-            let higher = level.components().count() < highest.components().count();
-            if higher || *highest == PathBuf::new() {
-                *highest = level;
-            }
+            let levels = self.above(folder).levels;
+            let up = levels.iter().position(|known| *known == level);
+            *reach = up.unwrap_or(0).max(*reach);
         }
         index
     }
@@ -401,7 +435,7 @@ impl Library {
         (Some(index), Some(level))
     }
 
-    fn load(&mut self, path: &Path) -> Option<usize> {
+    pub(super) fn load(&mut self, path: &Path) -> Option<usize> {
         let real = path.canonicalize().ok()?;
         if let Some(known) = self.by_path.get(&real) {
             return Some(*known);
@@ -421,6 +455,19 @@ impl Library {
         self.documents.push(loaded);
         self.by_path.insert(real, index);
         Some(index)
+    }
+
+    /// The given document that a path means.
+    pub(super) fn given_at(&self, path: &Path) -> Option<usize> {
+        let known = self.by_name.get(path).copied();
+        known.or_else(|| {
+            // Only a document given under another name is worth following the links for.
+            let real = path.canonicalize().ok()?;
+            self.by_path
+                .get(&real)
+                .copied()
+                .filter(|index| *index < self.given)
+        })
     }
 
     /// The plans and registers that stand directly in a folder.

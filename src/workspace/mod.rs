@@ -7,17 +7,19 @@ mod files;
 mod gate;
 pub mod git;
 mod library;
+mod near;
 mod root;
 mod start;
+mod together;
 
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
 use crate::quantity::moment::Zone;
-use crate::record::{Files, NoFiles, bind, header};
+use crate::record::{Files, NoFiles, Record, bind, header};
 use crate::seal::Seals;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
-use crate::verdict::{Authority, Verdict, accept, judge};
+use crate::verdict::{Authority, LotFacts, Verdict, accept, judge};
 use changes::Changes;
 use documents::{Loaded, gather};
 use files::WorkspaceFiles;
@@ -25,6 +27,7 @@ pub use gate::{Obstacle, ObstacleKind, Standing, gate};
 use library::{Library, Needs};
 use rayon::prelude::*;
 pub use root::named_from_root;
+use rustc_hash::FxHashSet;
 pub use start::{must_be_free, open_plan, write_new};
 use std::fmt;
 use std::path::PathBuf;
@@ -216,6 +219,7 @@ fn run(
     let documents = loaded.len();
     let mut library = Library::new(loaded);
     let needs: Vec<Needs> = library.needs();
+    let (lots, sisters) = library.lots(&needs);
     let (plans, mut findings) = library.compile(parallel);
     let affected = changes.map(|changes| changes.affected(&library, &needs, documents));
     let checked: Vec<FileId> = match &affected {
@@ -226,8 +230,16 @@ fn run(
         .iter()
         .map(|file| library.documents[file.0 as usize].source.lines.written())
         .sum();
+    // Sisters that were not given are only looked at beside the others: nothing is told of them.
+    let beside: FxHashSet<FileId> = sisters
+        .iter()
+        .map(|need| FileId(need.document as u32))
+        .collect();
     for (index, document) in library.documents.iter().enumerate() {
-        findings.extend(document.findings(FileId(index as u32)));
+        let file = FileId(index as u32);
+        if !beside.contains(&file) {
+            findings.extend(document.findings(file));
+        }
     }
     let sources: Vec<SourceText> = library
         .documents
@@ -237,23 +249,41 @@ fn run(
     // By document what its `accept` lines are judged against.
     let authorities: Vec<(usize, Option<usize>, Option<usize>)> = needs
         .iter()
+        .chain(&sisters)
         .map(|need| (need.document, need.plan, need.register))
         .collect();
+    let given = needs.len();
+    let needs: Vec<Needs> = needs.into_iter().chain(sisters).collect();
     progress.start(needs.len());
-    let judged = each(needs, parallel, |need| {
+    let mut judged = each(needs, parallel, |need| {
         let document = &library.documents[need.document];
         let verdict = judge_unit(&need, document, &plans, &library, &sources, today);
         progress.step();
         verdict
     });
     progress.finish();
-    let mut units = Vec::new();
-    for (mut found, unit) in judged {
-        findings.append(&mut found);
-        units.extend(unit);
+    for unit in &mut judged[..given] {
+        findings.append(&mut unit.findings);
     }
+    findings.extend(together::judge_lots(
+        &lots,
+        &mut judged,
+        &library,
+        &plans,
+        &sources,
+        parallel,
+    ));
+    let mut units: Vec<UnitSummary> = judged
+        .into_iter()
+        .take(given)
+        .filter_map(|unit| unit.summary)
+        .collect();
     sort(&mut findings);
     accept_lines(&library, &plans, &authorities, &mut findings);
+    findings.retain(|finding| {
+        !beside.contains(&finding.place.file)
+            || finding.rule.name == rules::LOT_WITHOUT_TYPE_TEST.name
+    });
     if let Some(affected) = &affected {
         // Everything was judged, so that what is left says what it would say among all.
         findings.retain(|finding| affected.concerns(finding));
@@ -297,6 +327,18 @@ fn accept_lines(
     }
 }
 
+/// What judging one record came to.
+#[derive(Debug, Default)]
+struct Judged {
+    /// Its document, and that of its plan.
+    document: usize,
+    plan: Option<usize>,
+    findings: Vec<Finding>,
+    summary: Option<UnitSummary>,
+    /// The record and what its lot needs to know of it, where it belongs to one.
+    lot: Option<(Record, LotFacts)>,
+}
+
 fn judge_unit(
     need: &Needs,
     document: &Loaded,
@@ -304,14 +346,20 @@ fn judge_unit(
     library: &Library,
     sources: &[SourceText],
     today: Option<Today>,
-) -> (Vec<Finding>, Option<UnitSummary>) {
+) -> Judged {
     let file = FileId(need.document as u32);
-    let mut findings = need.findings.clone();
+    let mut judged = Judged {
+        document: need.document,
+        plan: need.plan,
+        findings: need.findings.clone(),
+        ..Judged::default()
+    };
+    let findings = &mut judged.findings;
     let Some(mut header) = header(&document.tree) else {
-        return (findings, None);
+        return judged;
     };
     let Some(plan) = need.plan.and_then(|plan| plans.get(&plan)) else {
-        return (findings, None);
+        return judged;
     };
     if let (Some((name, Some(wanted), span)), Some(rev)) = (&header.plan, &plan.rev)
         && wanted != rev
@@ -345,11 +393,12 @@ fn judge_unit(
     let mut bound = bind(&document.tree, file, header, plan, files);
     findings.append(&mut bound.findings);
     if !bound.can_be_judged {
-        return (findings, None);
+        return judged;
     }
     let Verdict {
-        findings: mut judged,
+        findings: mut found,
         summary,
+        lot,
     } = judge(
         plan,
         &bound.record,
@@ -359,8 +408,10 @@ fn judge_unit(
         sources,
         today,
     );
-    findings.append(&mut judged);
-    (findings, Some(summary))
+    findings.append(&mut found);
+    judged.summary = Some(summary);
+    judged.lot = lot.map(|facts| (bound.record, facts));
+    judged
 }
 
 /// By document, place, rule and message; what was found twice stays once.

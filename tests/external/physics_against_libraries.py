@@ -16,6 +16,7 @@ import numpy
 import psychrolib
 import scipy.integrate
 import scipy.optimize
+import scipy.stats
 from iapws.iapws97 import _PSat_T
 from iapws._iapws import _Sublimation_Pressure
 
@@ -141,6 +142,18 @@ def rise_over_one_hour(times, values):
     return 3600 * numpy.polyfit(times, values, 1)[0]
 
 
+def medians_of_others(values):
+    return [numpy.median(numpy.delete(values, i)) for i in range(len(values))]
+
+
+def deviations_of_others(values):
+    return [scipy.stats.median_abs_deviation(numpy.delete(values, i)) for i in range(len(values))]
+
+
+def mad_to_sigma():
+    return 1 / scipy.stats.norm.ppf(0.75)
+
+
 # Function: (outside route from the arguments, relative and absolute tolerance). Where the room's formula and
 # the outside one differ (Sonntag against IAPWS or psychrolib's Hyland and Wexler), the tolerance is that difference.
 ROUTES = {
@@ -159,6 +172,9 @@ ROUTES = {
     "extrapolate_to_shutdown": (extrapolate_to_shutdown, 1e-5, 0.0),
     "correlation": (correlation, 1e-12, 0.0),
     "rise_over_one_hour": (rise_over_one_hour, 1e-9, 0.0),
+    "medians_of_others": (medians_of_others, 1e-13, 0.0),
+    "deviations_of_others": (deviations_of_others, 1e-12, 1e-12),
+    "mad_to_sigma": (mad_to_sigma, 1e-14, 0.0),
 }
 
 # Function: way back from the result to the first argument.

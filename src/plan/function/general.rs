@@ -231,7 +231,7 @@ pub(super) static FIRST_OF_LOT: Function = Function {
             "only the register can tell which unit is the first of its lot".to_owned(),
         ))
     },
-    meaning: "Yes for the unit that the register lists first in its lot: type tests are made on it.",
+    meaning: "Yes for unit 1 of a lot, and for a unit without a lot: type tests are made on it.",
     formula: "",
     source: "the register",
     example: "when first-of-lot()",
