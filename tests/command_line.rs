@@ -58,7 +58,7 @@ fn warnings_alone_do_not_fail() {
     let text = text.replace("  burr = 0.016 mm", "  burr = 0.026 mm");
     let said = stagebook_reads(
         &works(),
-        &["check", "-", "--name", "units/x.ubr", "--as", "json"],
+        &["check", "-", "--name", CLEAN, "--as", "json"],
         text.as_bytes(),
     )
     .expect(0);

@@ -955,6 +955,22 @@ fn standard_input_is_compared_as_if_it_stood_in_its_folder() {
 }
 
 #[test]
+fn one_file_under_two_names_is_one_record() {
+    let small = losses(&["5.00", "5.01", "4.99", "5.00"]);
+    let path = small.path().join("4.ubr");
+    let whole = path.to_string_lossy().into_owned();
+    let said = stagebook(small.path(), &["check", "--as", "json", "4.ubr", &whole]).expect(0);
+    assert!(
+        !said
+            .found()
+            .iter()
+            .any(|(_, rule, _)| rule == "duplicate-serial"),
+        "{}",
+        said.out
+    );
+}
+
+#[test]
 fn a_large_lot_is_compared_whole() {
     let small = Small::new(&[PLAN]);
     let count = 300;

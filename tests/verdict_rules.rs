@@ -809,7 +809,10 @@ fn the_first_of_a_lot_is_asked_for_more() {
         judged("  lot KFT-0500  unit 1 of 3\n"),
         ["released-incomplete"]
     );
-    assert_eq!(judged("  lot KFT-0500  unit 2 of 3\n"), [""; 0]);
+    assert_eq!(
+        judged("  lot KFT-0500  unit 2 of 3 type-tested KFT-0500-9\n"),
+        ["type-tested-unit-not-at-hand"]
+    );
 }
 
 #[test]

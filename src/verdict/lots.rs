@@ -446,6 +446,10 @@ impl LotJudge<'_> {
             .filter(|member| member.is_first())
             .collect();
         asked.retain(|member| !member.is_first() && member.type_tested().is_none());
+        // Of a single record its own finding says all.
+        if self.members.len() < 2 {
+            return;
+        }
         let (Some(first), Some(asking)) = (self.members.first(), asked.first()) else {
             return;
         };

@@ -16,9 +16,6 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Most files and folders that are looked at in one place.
-const MOST_ENTRIES: usize = 100_000;
-
 /// A unit record seen near another.
 #[derive(Debug)]
 struct Seen {
@@ -63,14 +60,30 @@ impl Library {
             let seen = places
                 .entry(home)
                 .or_insert_with_key(|home| self.records(home));
-            let mut members: BTreeMap<usize, bool> =
-                units.iter().map(|need| (need.document, true)).collect();
+            // One file given under two names is one record.
+            let mut files: FxHashSet<&PathBuf> = FxHashSet::default();
+            let mut members: BTreeMap<usize, bool> = units
+                .iter()
+                .filter(|need| match &self.documents[need.document].real {
+                    Some(real) => files.insert(real),
+                    None => true,
+                })
+                .map(|need| (need.document, true))
+                .collect();
+            let given_files: FxHashSet<PathBuf> = files.into_iter().cloned().collect();
             let mut serials: FxHashSet<&str> = FxHashSet::default();
             for record in seen.iter().filter(|seen| seen.lot.as_ref() == Some(&name)) {
                 serials.insert(&record.serial);
                 let Some(index) = record.given.or_else(|| self.load(&record.path)) else {
                     continue;
                 };
+                let known = match record.given {
+                    Some(given) => self.documents[given].real.as_ref(),
+                    None => None,
+                };
+                if known.is_some_and(|real| given_files.contains(real)) {
+                    continue;
+                }
                 members.entry(index).or_insert(false);
                 if record.given.is_none() && read.insert(index) {
                     sisters.push(self.unit(index, false));
@@ -117,7 +130,6 @@ impl Library {
             .require_git(false)
             .max_depth(Some(2))
             .build()
-            .take(MOST_ENTRIES)
             .flatten()
             .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))
             .map(ignore::DirEntry::into_path)
@@ -162,6 +174,11 @@ fn header_of(path: &Path) -> Option<Header> {
         .take(ENOUGH)
         .read_to_end(&mut head)
         .ok()?;
+    // A head that goes on is cut at a line's end: half a line could name another lot.
+    if head.len() as u64 == ENOUGH {
+        let whole = head.iter().rposition(|byte| *byte == b'\n')?;
+        head.truncate(whole + 1);
+    }
     let text = String::from_utf8_lossy(&head);
     let text = text.trim_start_matches('\u{feff}');
     let mut end = None;

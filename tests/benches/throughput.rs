@@ -243,6 +243,43 @@ fn many_records(criterion: &mut Criterion) {
     }
 }
 
+/// A works whose records are the units of one lot. With `compared` three values of each section are held beside
+/// those of the sisters.
+fn works_of_sisters(files: usize, lines: usize, compared: bool) -> (tempfile::TempDir, PathBuf) {
+    let (folder, units) = works(files, lines);
+    if compared {
+        let plan = PLAN
+            .replace("  reading height[section] : length\n", "  reading height[section] : length\n    compare\n")
+            .replace(
+                "  reading turns[section, phase] : count\n",
+                "  reading turns[section, phase] : count\n    compare\n",
+            )
+            .replace("25 °C, \"copper\")\n", "25 °C, \"copper\")\n  calc share[section] = resistance[section] / expected[section]\n    compare\n");
+        assert_eq!(plan.matches("    compare\n").count(), 3);
+        std::fs::write(folder.path().join("plan.ubr"), plan).expect("the folder was just made");
+    }
+    for file in 1..=files {
+        let path = units.join(format!("SP-{file:04}.ubr"));
+        let text = std::fs::read_to_string(&path).expect("it was just written");
+        let lot = format!("  register speed\n  lot SP unit {file} of {files}\n");
+        std::fs::write(&path, text.replacen("  register speed\n", &lot, 1))
+            .expect("the folder was just made");
+    }
+    (folder, units)
+}
+
+/// Records of one lot: without `compare` in the plan, with it, and with it for more and more units. If the cost is
+/// linear, the lines a second do not fall with the number of units.
+fn sisters(criterion: &mut Criterion) {
+    let mut group = short(criterion, "check-sisters");
+    for (files, compared) in [(1_000, false), (250, true), (1_000, true), (4_000, true)] {
+        let (_folder, units) = works_of_sisters(files, 100, compared);
+        group.throughput(Throughput::Elements(judged(&units, 1) as u64));
+        let name = BenchmarkId::new(if compared { "compared" } else { "not-compared" }, files);
+        group.bench_function(name, |bench| bench.iter(|| judged(&units, 1)));
+    }
+}
+
 /// From start to exit of the program.
 fn start(criterion: &mut Criterion) {
     let mut group = short(criterion, "start-to-exit");
@@ -272,5 +309,13 @@ fn start(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, lexing, parsing, one_record, many_records, start);
+criterion_group!(
+    benches,
+    lexing,
+    parsing,
+    one_record,
+    many_records,
+    sisters,
+    start
+);
 criterion_main!(benches);
