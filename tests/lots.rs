@@ -1018,3 +1018,28 @@ fn open_type_tests_of_the_lot_stop_the_last_gate_only() {
     small.write("1.ubr", tested("K-1", "K unit 1 of 2", "5") + TYPE_TESTS);
     assert!(!stops("dispatch"));
 }
+
+#[test]
+fn who_has_looked_accepts_that_a_unit_stands_apart() {
+    let small = losses(&["5.00", "5.01", "4.99", "9.00"]);
+    let text = std::fs::read_to_string(small.path().join("4.ubr")).expect("it was written above");
+    let accept = "  accept apart-from-sisters because \"steel of another maker\" by A.Bee on 2026-03-02\n  loss = 9.00";
+    small.write("4.ubr", text.replace("  loss = 9.00", accept));
+    let outcome = check(&[small.path().join("4.ubr")]);
+    let apart: Vec<_> = outcome
+        .findings
+        .iter()
+        .filter(|finding| finding.rule.name == "apart-from-sisters")
+        .collect();
+    assert!(
+        apart.len() == 1 && apart[0].accepted.is_some(),
+        "{apart:#?}"
+    );
+    // Beside another record its `accept` line is neither missed nor unused.
+    let rules: Vec<String> = in_short(&check(&[small.path().join("1.ubr")]))
+        .into_iter()
+        .filter(|found| found.path.ends_with("4.ubr"))
+        .map(|found| found.rule)
+        .collect();
+    assert_eq!(rules, [""; 0]);
+}
