@@ -304,6 +304,10 @@ fn closing(outcome: &Outcome, screen: &Screen, out: &mut String) {
             },
             &fails,
         ));
+        if counts.not_proven > 0 {
+            let doubtful = format!("{} not proven", thousands(counts.not_proven as usize));
+            line.push_str(&format!("  {}", style.paint(Paint::Red, &doubtful)));
+        }
         if counts.missing > 0 {
             let missing = format!("{} missing", thousands(counts.missing as usize));
             line.push_str(&format!("  {}", style.paint(Paint::Red, &missing)));

@@ -157,11 +157,15 @@ fn stage_line(
     } else {
         thousands(counts.pending as usize)
     };
-    let points: Vec<String> = stage
+    let mut points: Vec<String> = stage
         .points
         .iter()
         .map(|point| point_words(point, stops(point), screen))
         .collect();
+    if counts.not_proven > 0 {
+        let doubtful = format!("{} not proven", thousands(counts.not_proven as usize));
+        points.push(screen.style.paint(Paint::Red, &doubtful));
+    }
     let text = format!(
         "  {}  {}  {recorded:>9}  {pending:>7}  {}  {}",
         pad(&title, titles),
@@ -309,7 +313,11 @@ fn bar(counts: &Counts, screen: &Screen) -> String {
     }
     let rest: String = std::iter::repeat_n(empty, BAR - filled.chars().count()).collect();
     let paint = match counts {
-        Counts { failing: 1.., .. } | Counts { missing: 1.., .. } => Paint::Red,
+        Counts { failing: 1.., .. }
+        | Counts { missing: 1.., .. }
+        | Counts {
+            not_proven: 1.., ..
+        } => Paint::Red,
         Counts { pending: 0, .. } => Paint::Green,
         _ => Paint::Plain,
     };

@@ -4,8 +4,9 @@ use serde_json::{Map, Value, json};
 
 use super::{
     Basis, Counts, Finding, Input, LotSummary, PointState, Reasoning, SealState, TypeTestState,
-    UnitSummary,
+    Uncertainty, UnitSummary,
 };
+use crate::quantity::COVERAGE;
 use crate::text::{Place, SourceText, Span};
 
 /// The name of the form; it changes when a reader of the old form could no longer read the new one.
@@ -94,6 +95,7 @@ fn counts(counts: &Counts) -> Value {
         "pending": counts.pending,
         "missing": counts.missing,
         "failing": counts.failing,
+        "not_proven": counts.not_proven,
         "conceded": counts.conceded,
         "holding": counts.holding,
         "unknown": counts.unknown,
@@ -153,6 +155,9 @@ fn finding(finding: &Finding, sources: &[SourceText]) -> Value {
             set(key, json!(text));
         }
     }
+    if let Some(uncertainty) = &reasoning.uncertainty {
+        set("uncertainty", uncertain(uncertainty, sources));
+    }
     if !finding.related.is_empty() {
         let related = finding.related.iter().map(|each| {
             let mut object: Map<String, Value> = owned(place(each.place, sources));
@@ -203,6 +208,34 @@ fn input(input: &Input, sources: &[SourceText]) -> Value {
     Value::Object(object)
 }
 
+fn uncertain(uncertainty: &Uncertainty, sources: &[SourceText]) -> Value {
+    let contributions = uncertainty.contributions.iter().map(|each| {
+        let mut object = Map::new();
+        let texts = [
+            ("name", Some(&each.name)),
+            ("statement", Some(&each.statement)),
+            ("standard", Some(&each.standard)),
+            ("sensitivity", each.sensitivity.as_ref()),
+            ("contribution", each.contribution.as_ref()),
+        ];
+        for (key, text) in texts {
+            if let Some(text) = text {
+                object.insert(key.to_string(), json!(text));
+            }
+        }
+        if let Some(at) = each.place {
+            object.extend(owned(place(at, sources)));
+        }
+        Value::Object(object)
+    });
+    json!({
+        "expanded": uncertainty.expanded,
+        "coverage": COVERAGE,
+        "acceptance": uncertainty.acceptance,
+        "contributions": contributions.collect::<Vec<_>>(),
+    })
+}
+
 fn source(reasoning: &Reasoning) -> Value {
     match &reasoning.source {
         Some(source) => json!({ "basis": basis(source.basis), "text": source.text }),
@@ -249,7 +282,8 @@ fn owned(keys: Vec<(&'static str, Value)>) -> Map<String, Value> {
 mod tests {
     use super::*;
     use crate::finding::{
-        Accepted, PointKind, PointSummary, Source, StageState, StageSummary, catalogue,
+        Accepted, Contribution, PointKind, PointSummary, Source, StageState, StageSummary,
+        catalogue,
     };
     use crate::text::FileId;
 
@@ -280,6 +314,18 @@ mod tests {
             result: Some("0.7 %".into()),
             limit: Some("0.5 %".into()),
             margin: Some("-0.2 %".into()),
+            uncertainty: Some(Uncertainty {
+                expanded: Some("0.1 %".into()),
+                acceptance: Some("≤ 0.4 %".into()),
+                contributions: vec![Contribution {
+                    name: "ratio[1, U]".into(),
+                    statement: "accuracy 0.1 % of reading k = 2".into(),
+                    standard: "0.05 %".into(),
+                    sensitivity: Some("1".into()),
+                    contribution: Some("0.05 %".into()),
+                    place: Some(at),
+                }],
+            }),
             source: Some(Source {
                 basis: Basis::Memory,
                 text: "IEC 60076-1:2011, Table 1".into(),

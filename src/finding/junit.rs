@@ -155,7 +155,8 @@ fn told_by_findings(stage: &StageSummary) -> bool {
         .points
         .iter()
         .any(|point| point.state == PointState::Passed);
-    stage.counts.missing > 0 || stage.counts.failing > 0 || passed_over
+    let counts = &stage.counts;
+    counts.missing > 0 || counts.failing > 0 || counts.not_proven > 0 || passed_over
 }
 
 fn of_stage(stage: &StageSummary, class: String) -> Case {

@@ -114,6 +114,8 @@ pub struct Reasoning {
     pub limit: Option<String>,
     /// How far inside (positive) or outside (negative) the limit it is, with its unit.
     pub margin: Option<String>,
+    /// How uncertain the result is, where that bears on the judgement.
+    pub uncertainty: Option<Uncertainty>,
     /// Where the limit comes from.
     pub source: Option<Source>,
     /// What a failure usually means on the shop floor.
@@ -126,6 +128,66 @@ pub struct Reasoning {
     pub causes: Vec<String>,
     /// Other instances of the same check that fail too.
     pub also: Option<String>,
+}
+
+/// How uncertain a result is, and what that makes of its limit.
+#[derive(Clone, Debug, Default)]
+pub struct Uncertainty {
+    /// The expanded uncertainty (k = 2) with its unit; `None` where it is not known.
+    pub expanded: Option<String>,
+    /// The limit drawn in by it: what is within it is proven to conform.
+    pub acceptance: Option<String>,
+    /// What it is made of, the largest first.
+    pub contributions: Vec<Contribution>,
+}
+
+/// One part of an uncertainty.
+#[derive(Clone, Debug)]
+pub struct Contribution {
+    /// The instrument, or the reading that goes into a calculated value.
+    pub name: String,
+    /// What is stated of it, as the register or the plan writes it.
+    pub statement: String,
+    /// Its standard uncertainty, with its unit.
+    pub standard: String,
+    /// By how much the result changes with it; `None` for a part of the reading's own uncertainty.
+    pub sensitivity: Option<String>,
+    /// What it adds to the standard uncertainty of the result, with its unit.
+    pub contribution: Option<String>,
+    /// Where it is stated.
+    pub place: Option<Place>,
+}
+
+impl Uncertainty {
+    /// `0.2 mm (k = 2); accepted 1612.2 .. 1614.8 mm`
+    pub fn words(&self) -> String {
+        let mut words = match &self.expanded {
+            Some(expanded) => format!("{expanded} (k = 2)"),
+            None => "not known".to_owned(),
+        };
+        if let Some(acceptance) = &self.acceptance {
+            words.push_str("; accepted ");
+            words.push_str(acceptance);
+        }
+        words
+    }
+}
+
+impl Contribution {
+    /// `TP-11: u = 0.2 mm / 2 = 0.1 mm, from accuracy 0.2 mm  k = 2`
+    pub fn words(&self) -> String {
+        let mut words = format!("{}: u = {}", self.name, self.standard);
+        if let Some(sensitivity) = &self.sensitivity {
+            words.push_str(&format!(", times {sensitivity}"));
+        }
+        if let Some(contribution) = &self.contribution {
+            words.push_str(&format!(", gives {contribution}"));
+        }
+        if !self.statement.is_empty() {
+            words.push_str(&format!(", from {}", self.statement));
+        }
+        words
+    }
 }
 
 /// A reading or design value that went into a judgement.

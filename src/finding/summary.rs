@@ -14,6 +14,8 @@ pub struct Counts {
     pub missing: u32,
     /// Limits and checks that fail and are not conceded.
     pub failing: u32,
+    /// Limits that are kept by less than the uncertainty of what is held against them, and not conceded.
+    pub not_proven: u32,
     /// Limits and checks that fail and are covered by an accepted, closed nonconformity.
     pub conceded: u32,
     /// Limits and checks that hold.
@@ -29,6 +31,7 @@ impl Counts {
         self.pending += other.pending;
         self.missing += other.missing;
         self.failing += other.failing;
+        self.not_proven += other.not_proven;
         self.conceded += other.conceded;
         self.holding += other.holding;
         self.unknown += other.unknown;

@@ -190,6 +190,12 @@ impl Notes<'_> {
                 self.note(head, text, Paint::Plain);
             }
         }
+        if let Some(uncertainty) = &reasoning.uncertainty {
+            self.note("uncertain", &uncertainty.words(), Paint::Plain);
+            for contribution in &uncertainty.contributions {
+                self.note("", &contribution.words(), Paint::Plain);
+            }
+        }
         if let Some(source) = &reasoning.source {
             let basis = source.basis.words();
             let text = match source.text.as_str() {

@@ -2,31 +2,22 @@
 
 use super::accuracy::Stated;
 use super::draft::{Below, Gatherer, Item, ItemKind};
+use super::expression::{Expr, ExprNode};
 use super::kind::Kind;
-use super::model::{Decide, ReadingId, USUAL_UNCERTAINTY_RATIO};
+use super::model::{Comparison, Decide, LimitForm, Plan, ReadingId, USUAL_UNCERTAINTY_RATIO};
 use super::resolve::Resolver;
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::quantity::Accuracy;
 use crate::syntax::{NodeId, NodeKind};
+use crate::text::Place;
 
 impl Gatherer<'_, '_> {
     pub(super) fn decide(&mut self, node: NodeId) -> Option<Decide> {
         let (word, at) = self.name_of(node)?;
         match &*word {
             "simple" => Some(Decide::Simple),
-            "guarded" => {
-                let place = self.place(at);
-                let finding = Finding::new(
-                    &rules::NOT_PROVEN,
-                    place,
-                    "expected `decide simple`, found `decide guarded`, which this version does not evaluate",
-                )
-                .severity(crate::finding::Severity::Warning)
-                .help("limits are compared as they stand; allow for the instrument's uncertainty in the limit itself");
-                self.findings.push(finding);
-                Some(Decide::Guarded)
-            }
+            "guarded" => Some(Decide::Guarded),
             _ => {
                 let place = self.place(at);
                 self.findings.push(Finding::new(
@@ -149,6 +140,62 @@ impl Gatherer<'_, '_> {
             );
         }
     }
+}
+
+/// Reports limits that are decided guarded and ask for exactly one value of what is measured.
+pub(super) fn equalities(plan: &Plan, findings: &mut Vec<Finding>) {
+    let guarded = |own: Option<Decide>| own.unwrap_or(plan.decide) == Decide::Guarded;
+    let mut report = |place: Place, name: &str| {
+        findings.push(
+            Finding::new(
+                &rules::LIMIT_NOT_PROVABLE,
+                place,
+                format!("expected a limit of `{name}` that a measured value can be proven to keep, found one that asks for exactly one value"),
+            )
+            .help("give it a tolerance, or write `decide simple` for it; it is compared as it stands"),
+        );
+    };
+    for reading in &plan.readings {
+        let measured = matches!(reading.kind, Kind::Quantity(_));
+        for limit in &reading.limits {
+            if measured && guarded(reading.decide) && matches!(limit.form, LimitForm::Exactly(_)) {
+                report(limit.place, &reading.name);
+            }
+        }
+    }
+    for check in plan.checks.iter().filter(|check| guarded(check.decide)) {
+        for require in &check.requires {
+            require.expr.walk(&mut |part| {
+                if let ExprNode::Compare(Comparison::Equal | Comparison::NotEqual, left, right) =
+                    &part.node
+                    && (measures(plan, left) || measures(plan, right))
+                {
+                    report(part.place, &check.name);
+                }
+            });
+        }
+    }
+}
+
+/// True when an expression rests on something measured, through calculated values too.
+fn measures(plan: &Plan, expr: &Expr) -> bool {
+    let mut seen = vec![false; plan.calcs.len()];
+    let mut found = false;
+    let mut open = vec![expr];
+    while let Some(expr) = open.pop() {
+        expr.walk(&mut |part| match &part.node {
+            ExprNode::Reading(id, _) => {
+                found |= matches!(plan.readings[id.index()].kind, Kind::Quantity(_));
+            }
+            ExprNode::Condition(..) | ExprNode::Column(..) => found = true,
+            ExprNode::Calc(id, _) if !seen[id.index()] => {
+                seen[id.index()] = true;
+                open.push(&plan.calcs[id.index()].expr);
+            }
+            _ => {}
+        });
+    }
+    found
 }
 
 impl Item {

@@ -1,6 +1,7 @@
 //! What can be said of a finished plan as a whole: limits without a source, checks that never apply,
 //! more instances than are evaluated.
 
+use super::decisions;
 use super::expression::{Expr, ExprNode};
 use super::model::*;
 use super::operate;
@@ -27,6 +28,7 @@ pub(super) fn check(resolver: &mut Resolver<'_, '_>) {
     ranges(plan, &mut findings);
     applicability(plan, &mut findings);
     sizes(plan, &mut findings);
+    decisions::equalities(plan, &mut findings);
     resolver.findings.append(&mut findings);
 }
 

@@ -104,6 +104,35 @@ impl Interval {
         Ok(true)
     }
 
+    /// Both ends moved inwards by a difference; what is missing stays unbounded.
+    ///
+    /// Source: JCGM 106:2012, 8.3.2 (acceptance interval with a guard band), from memory.
+    pub fn drawn_in(&self, by: &Quantity) -> Result<Interval, QuantityFault> {
+        let moved = |edge: &Edge, at: Quantity| Edge { at, ..*edge };
+        let low = self.low.as_ref();
+        let high = self.high.as_ref();
+        Ok(Interval {
+            low: low
+                .map(|low| low.at.add(by).map(|at| moved(low, at)))
+                .transpose()?,
+            high: high
+                .map(|high| high.at.sub(by).map(|at| moved(high, at)))
+                .transpose()?,
+        })
+    }
+
+    /// True when its ends have passed each other, so that no value lies inside.
+    pub fn is_empty(&self) -> Result<bool, QuantityFault> {
+        let (Some(low), Some(high)) = (&self.low, &self.high) else {
+            return Ok(false);
+        };
+        Ok(match low.at.compare(&high.at)? {
+            Ordering::Less => false,
+            Ordering::Equal => low.open || high.open,
+            Ordering::Greater => true,
+        })
+    }
+
     /// How far a value is from the nearest end: positive inside, negative outside. `None` when both ends
     /// are missing.
     pub fn margin(&self, value: &Quantity) -> Result<Option<Quantity>, QuantityFault> {
@@ -145,5 +174,31 @@ mod tests {
         assert_eq!(limit.contains(&millimetres(1616)), Ok(false));
         let margin = limit.margin(&millimetres(1616)).unwrap().unwrap();
         assert_eq!(margin.compare(&millimetres(-1)), Ok(Ordering::Equal));
+    }
+
+    #[test]
+    fn drawn_in_at_each_end_that_it_has() {
+        let limit = Interval::between(millimetres(10), millimetres(20));
+        for (by, at, inside, empty) in [
+            (4, 14, true, false),
+            (4, 13, false, false),
+            (4, 17, false, false),
+            (5, 15, true, false),
+            (6, 15, false, true),
+        ] {
+            let drawn = limit.drawn_in(&millimetres(by)).unwrap();
+            assert_eq!(
+                drawn.contains(&millimetres(at)),
+                Ok(inside),
+                "{at} drawn in by {by}"
+            );
+            assert_eq!(drawn.is_empty(), Ok(empty), "drawn in by {by}");
+        }
+        let upper = Interval::below(millimetres(20))
+            .drawn_in(&millimetres(3))
+            .unwrap();
+        assert_eq!(upper.contains(&millimetres(16)), Ok(true));
+        assert_eq!(upper.contains(&millimetres(17)), Ok(false));
+        assert_eq!(upper.is_empty(), Ok(false));
     }
 }

@@ -27,6 +27,11 @@ impl Instrument {
             || (!self.measures.is_empty() && others.all(|other| range.fit(other).is_none()))
     }
 
+    /// True when it measures a kind: it names the kind, or none at all.
+    pub fn measures_kind(&self, kind: &QuantityKind) -> bool {
+        self.measures.is_empty() || self.measures.iter().any(|own| **own == *kind.name)
+    }
+
     /// The kinds of quantity that it measures; every kind when it names none.
     fn kinds(&self) -> Vec<&'static QuantityKind> {
         match self.measures.is_empty() {

@@ -316,7 +316,7 @@ impl Judge<'_> {
                         _ => b.sub(a),
                     };
                     if let Ok(distance) = distance {
-                        reasoning.margin = Some(self.difference_text(&distance, unit.as_ref()));
+                        reasoning.margin = Some(explainer.difference(&distance, unit.as_ref()));
                     }
                 }
                 reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
@@ -333,7 +333,7 @@ impl Judge<'_> {
                 let left_text = explainer.quantity(quantity, unit.as_ref());
                 let right_text = explainer.interval(&interval, unit.as_ref());
                 if let Ok(Some(margin)) = interval.margin(quantity) {
-                    reasoning.margin = Some(self.difference_text(&margin, unit.as_ref()));
+                    reasoning.margin = Some(explainer.difference(&margin, unit.as_ref()));
                 }
                 reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
                 reasoning.limit = Some(right_text.clone());

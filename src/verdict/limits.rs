@@ -1,6 +1,7 @@
 //! Readings: what is recorded, what is not, and whether each lies within its limits.
 
 use super::evaluate::{Env, Stop};
+use super::guarded::Guard;
 use super::{Judge, StageWork};
 use crate::finding::rules;
 use crate::finding::{Finding, Reasoning, Severity};
@@ -23,10 +24,15 @@ enum Required {
     Compared(Comparison, Value),
 }
 
-struct Failure {
-    limit: String,
-    margin: Option<Quantity>,
-    expr: Expr,
+/// A limit that is not kept, or not proven to be.
+pub(super) struct Failure {
+    pub limit: String,
+    pub margin: Option<Quantity>,
+    pub expr: Expr,
+    /// How the limit stands with the uncertainty, where it is guarded.
+    pub guard: Option<Guard>,
+    /// The limit is kept as it stands, and the uncertainty leaves it open.
+    pub doubtful: bool,
 }
 
 impl<'a> Judge<'a> {
@@ -171,13 +177,16 @@ impl<'a> Judge<'a> {
         let Recorded::Value(value) = &entry.value else {
             return;
         };
+        if let Value::Quantity(quantity) = value {
+            self.within_range(id, slot, entry, quantity);
+        }
         if reading.limits.is_empty() {
             return;
         }
         let mut worst: Option<(&Limit, Box<Failure>)> = None;
         let mut unknown = false;
         for limit in &reading.limits {
-            match self.limit(limit, value, env) {
+            match self.limit(id, slot, entry, limit, value, env) {
                 Judged::Holds => {}
                 Judged::Unknown => {
                     unknown = true;
@@ -195,13 +204,14 @@ impl<'a> Judge<'a> {
                     );
                 }
                 Judged::Fails(failure) => {
-                    let weight =
-                        |limit: &Limit| limit.rationale.severity.or(reading.rationale.severity);
+                    let weight = |limit: &Limit, failure: &Failure| {
+                        let severity = limit.rationale.severity.or(reading.rationale.severity);
+                        (severity.unwrap_or(Severity::Error), failure.doubtful)
+                    };
                     // Of several limits that fail the heaviest is told; no severity of its own is an error.
-                    let heavier = worst.as_ref().is_none_or(|(known, _)| {
-                        weight(limit).unwrap_or(Severity::Error)
-                            < weight(known).unwrap_or(Severity::Error)
-                    });
+                    let heavier = worst
+                        .as_ref()
+                        .is_none_or(|(known, told)| weight(limit, &failure) < weight(known, told));
                     if heavier {
                         worst = Some((limit, failure));
                     }
@@ -246,7 +256,15 @@ impl<'a> Judge<'a> {
         })
     }
 
-    fn limit(&self, limit: &Limit, value: &Value, env: Env<'_>) -> Judged {
+    fn limit(
+        &mut self,
+        id: ReadingId,
+        slot: usize,
+        entry: &'a Entry,
+        limit: &Limit,
+        value: &Value,
+        env: Env<'_>,
+    ) -> Judged {
         let expr = limit.form.expr();
         match self.required(limit, env) {
             Err(Stop::Fault(fault)) => Judged::Fault(fault),
@@ -264,6 +282,8 @@ impl<'a> Judge<'a> {
                             limit,
                             margin: None,
                             expr: expr.clone(),
+                            guard: None,
+                            doubtful: false,
                         }))
                     }
                     Err(fault) => Judged::Fault(fault),
@@ -273,146 +293,26 @@ impl<'a> Judge<'a> {
                 let Value::Quantity(quantity) = value else {
                     return Judged::Unknown;
                 };
-                match interval.contains(quantity) {
-                    Ok(true) => Judged::Holds,
-                    Ok(false) => {
-                        let unit = self.explainer.unit_in(expr, quantity);
-                        Judged::Fails(Box::new(Failure {
-                            limit: self.explainer.interval(&interval, unit.as_ref()),
-                            margin: interval.margin(quantity).ok().flatten(),
-                            expr: expr.clone(),
-                        }))
-                    }
-                    Err(fault) => Judged::Fault(fault.to_string()),
-                }
-            }
-        }
-    }
-
-    #[allow(
-        clippy::too_many_arguments,
-        reason = "the parts of one judgement, used in one place"
-    )]
-    fn out_of_limit(
-        &mut self,
-        id: ReadingId,
-        slot: usize,
-        entry: &'a Entry,
-        value: &Value,
-        limit: &Limit,
-        failure: Failure,
-        env: Env<'_>,
-        full_name: &str,
-    ) {
-        let plan = self.plan;
-        let reading = &plan.readings[id.index()];
-        let index = index_text(&self.record.domains, &reading.indices, slot);
-        let name = format!("{}{index}", reading.name);
-        let unit = self.explainer.unit_of(entry);
-        let written = self.explainer.written(entry);
-        let mut reasoning: Reasoning = self.explainer.reasoning(&failure.expr, env);
-        reasoning.inputs.insert(
-            0,
-            crate::finding::Input {
-                name: name.clone(),
-                value: written.clone(),
-                place: Some(entry.place),
-                amended: self.explainer.amended(entry),
-            },
-        );
-        let limit_text = match (&unit, value) {
-            (Some(unit), Value::Quantity(_)) => {
-                self.limit_in(limit, env, unit).unwrap_or(failure.limit)
-            }
-            _ => failure.limit,
-        };
-        reasoning.formula = Some(format!("{name}: {}", self.explainer.flat(limit.place)));
-        reasoning.result = Some(written.clone());
-        reasoning.limit = Some(limit_text.clone());
-        let margin = failure
-            .margin
-            .map(|margin| self.difference_text(&margin, unit.as_ref()));
-        reasoning.margin = margin.clone();
-        let rationale = &reading.rationale;
-        reasoning.source = limit
-            .rationale
-            .source
-            .clone()
-            .or_else(|| rationale.source.clone());
-        reasoning.because = first_text(&limit.rationale.because, &rationale.because);
-        reasoning.look = first_list(&limit.rationale.look, &rationale.look);
-        reasoning.caution =
-            first_text(&limit.rationale.caution, &rationale.caution).or_else(|| {
-                plan.stages[reading.stage.index()]
-                    .caution
-                    .as_ref()
-                    .map(ToString::to_string)
-            });
-        let by = match &margin {
-            Some(margin) => format!(", {} outside", margin.trim_start_matches('-')),
-            None => String::new(),
-        };
-        let message = format!("expected {name} to be {limit_text}, found {written}{by}");
-        let severity = limit.rationale.severity.or(rationale.severity);
-        let design: Vec<_> = self
-            .explainer
-            .places(&reasoning)
-            .into_iter()
-            .skip(1)
-            .take(2)
-            .collect();
-        // A value that was corrected later is not what was looked at before.
-        let corrected = entry
-            .amended
-            .and_then(|index| self.record.amendments[index as usize].when);
-        let read = self.record.contexts[entry.context as usize].when;
-        let measured = corrected.or(read).map(|(when, _)| when);
-        let cover = self.covered(full_name, slot, measured);
-        let stage = &mut self.stages[reading.stage.index()];
-        let mut finding = match cover {
-            Some(cover) if cover.accepts => {
-                stage.counts.conceded += 1;
-                stage
-                    .conceded
-                    .push((name.clone(), cover.nonconformity.closed));
-                Finding::new(
-                    &rules::CONCEDED,
-                    entry.place,
-                    format!("{message}; conceded by {}", cover.nonconformity.name),
-                )
-                .related(
-                    cover.nonconformity.place,
-                    "the nonconformity that concedes it",
-                )
-            }
-            cover => {
-                failing(
-                    stage,
-                    severity.unwrap_or(rules::OUT_OF_LIMIT.severity),
-                    &name,
-                );
-                let mut finding = Finding::new(&rules::OUT_OF_LIMIT, entry.place, message);
-                if let Some(severity) = severity {
-                    finding = finding.severity(severity);
-                }
-                finding = match cover {
-                    Some(cover) => finding
-                        .related(cover.nonconformity.place, "raised here, not closed with an agreed disposition that accepts it")
-                        .help("close the nonconformity, or put the work right and record the reading anew"),
-                    None => finding.help(
-                        "check the instrument, and measure again where the rules of the test allow it; if it stands, put the work right before it is covered, or raise a nonconformity",
-                    ),
+                let inside = match interval.contains(quantity) {
+                    Ok(inside) => inside,
+                    Err(fault) => return Judged::Fault(fault.to_string()),
                 };
-                finding
+                self.fine_enough(id, slot, entry, limit, quantity, &interval);
+                let guard = self.guard(id, entry, limit, quantity, &interval);
+                let proven = guard.as_ref().is_none_or(|guard| guard.proves(quantity));
+                if inside && proven {
+                    return Judged::Holds;
+                }
+                let unit = self.explainer.unit_in(expr, quantity);
+                Judged::Fails(Box::new(Failure {
+                    limit: self.explainer.interval(&interval, unit.as_ref()),
+                    margin: interval.margin(quantity).ok().flatten(),
+                    expr: expr.clone(),
+                    guard,
+                    doubtful: inside,
+                }))
             }
-        };
-        finding = finding
-            .label(format!("{name} = {written}"))
-            .related(limit.place, format!("the limit: {limit_text}"));
-        for (name, value, place) in design {
-            finding = finding.related(place, format!("{name} = {value}"));
         }
-        self.findings.push(finding.reasoning(reasoning));
     }
 
     /// A limit as people read it, in `unit` where one is given; nothing where it is not known yet.
@@ -426,26 +326,6 @@ impl<'a> Judge<'a> {
             Required::Inside(interval) => Some(self.explainer.interval(&interval, unit)),
             Required::Compared(..) => None,
         }
-    }
-
-    /// The limit in the unit in which the reading was written.
-    fn limit_in(
-        &self,
-        limit: &Limit,
-        env: Env<'_>,
-        unit: &crate::quantity::Unit,
-    ) -> Option<String> {
-        self.limit_shown(limit, env, Some(unit))
-    }
-
-    /// A difference in the unit of the reading; of temperatures in K.
-    pub(super) fn difference_text(
-        &self,
-        margin: &Quantity,
-        unit: Option<&crate::quantity::Unit>,
-    ) -> String {
-        let unit = unit.filter(|unit| unit.offset.is_none());
-        self.explainer.quantity(margin, unit)
     }
 
     /// A reading without the condition that it must be recorded with.

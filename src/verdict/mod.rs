@@ -12,16 +12,20 @@ mod clock_pattern;
 mod dates;
 mod evaluate;
 mod explain;
+mod fitness;
+mod guarded;
 mod limits;
 mod lot_facts;
 mod lots;
 mod nonconformities;
+mod outside;
 mod people;
 mod points;
 mod progress;
 mod ratio_pattern;
 mod sealing;
 mod times;
+mod uncertainty;
 
 pub use acceptance::{Authority, accept};
 pub use calculate::{calculate, calculate_value};
@@ -77,7 +81,7 @@ pub(crate) struct StageWork {
     pub unrecorded: Vec<(std::sync::Arc<str>, Vec<String>, crate::text::Place)>,
     /// Judgements that stay open: what is judged, which inputs are missing, and where the plan asks.
     pub undecided: Vec<(String, Vec<String>, crate::text::Place)>,
-    /// Failing items that no nonconformity covers: name with index.
+    /// Failing and unproven items that no nonconformity covers: name with index.
     pub failing: Vec<String>,
     /// Failing items that are conceded, and when and where the concession was closed.
     pub conceded: Vec<(String, Option<(When, crate::text::Place)>)>,
@@ -94,6 +98,7 @@ pub(crate) struct Judge<'a> {
     pub explainer: Explainer<'a>,
     pub findings: Vec<Finding>,
     pub stages: Vec<StageWork>,
+    pub fitness: fitness::Fitness<'a>,
 }
 
 impl<'a> Judge<'a> {
@@ -118,6 +123,7 @@ impl<'a> Judge<'a> {
             explainer: Explainer { evaluator, sources },
             findings: Vec::new(),
             stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
+            fitness: fitness::Fitness::default(),
         }
     }
 
@@ -143,6 +149,7 @@ impl<'a> Judge<'a> {
         self.points();
         self.sealing();
         self.people();
+        self.unfit_instruments();
         self.dates();
         self.amendments();
         self.nonconformities();

@@ -183,11 +183,15 @@ impl<'a> Judge<'a> {
         }
         let failing = shown(&self.stages[stage].failing);
         let count = self.stages[stage].failing.len();
+        let how = match self.stages[stage].counts.not_proven {
+            0 => "failing",
+            _ => "failing or not proven",
+        };
         let finding = Finding::new(
             &rules::RELEASED_OVER_FAILURE,
             act.place,
             format!(
-                "expected everything of stage `{}` to pass or to be conceded before {} is released, found {count} failing: {failing}",
+                "expected everything of stage `{}` to pass or to be conceded before {} is released, found {count} {how}: {failing}",
                 self.plan.stages[stage].name, point.name
             ),
         )

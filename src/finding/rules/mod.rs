@@ -3,6 +3,7 @@
 mod acceptance;
 mod entitled;
 mod files;
+mod instruments;
 mod limits;
 mod lots;
 mod names;
@@ -16,6 +17,7 @@ mod time;
 pub use acceptance::*;
 pub use entitled::*;
 pub use files::*;
+pub use instruments::*;
 pub use limits::*;
 pub use lots::*;
 pub use names::*;

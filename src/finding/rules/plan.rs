@@ -151,6 +151,22 @@ pub static LIMIT_WITHOUT_SOURCE: Rule = Rule {
     caution: "",
 };
 
+/// `limit-not-provable`: a limit that is decided guarded asks for exactly one value of what is measured.
+pub static LIMIT_NOT_PROVABLE: Rule = Rule {
+    name: "limit-not-provable",
+    severity: Severity::Warning,
+    summary: "A limit that is decided guarded asks for exactly one value of what is measured.",
+    why: "No reading with an uncertainty above zero can prove that something is exactly so: the limit drawn in \
+        leaves nothing. Such a limit is compared as it stands, and the plan says less than it seems to.",
+    wrong: "reading height : length
+  limit = 1612 mm
+  decide guarded",
+    mend: "Give it a tolerance: `limit 1612 mm +- 2 mm`; or write `decide simple` for it. What is counted has \
+        no uncertainty and may be asked for exactly.",
+    reference: "JCGM 106:2012, 8.3.2, from memory",
+    caution: "",
+};
+
 /// `relax-without-reason`: a limit is relaxed or dropped without a reason.
 pub static RELAX_WITHOUT_REASON: Rule = Rule {
     name: "relax-without-reason",

@@ -58,15 +58,15 @@ pub static INSTRUMENT_OUT_OF_CALIBRATION: Rule = Rule {
     caution: "",
 };
 
-/// `instrument-does-not-measure`: the instrument is not registered for this kind of reading, or the value is outside its range.
+/// `instrument-does-not-measure`: the instrument is not registered for this kind of reading.
 pub static INSTRUMENT_DOES_NOT_MEASURE: Rule = Rule {
     name: "instrument-does-not-measure",
     severity: Severity::Warning,
-    summary: "The instrument is not registered for this kind of reading, or the value is outside its range.",
-    why: "A slip in the instrument's number is the usual reason; a reading outside the range has no stated \
-        accuracy.",
+    summary: "The instrument is not registered for this kind of reading.",
+    why: "A slip in the instrument's number is the usual reason; what an instrument is not registered for \
+        has no stated accuracy.",
     wrong: "resistance[HV, U] = 412.6 mohm with TTR-3      # TTR-3 measures ratio",
-    mend: "Correct the instrument's number, or complete `measures` and `range` in the register.",
+    mend: "Correct the instrument's number, or complete `measures` in the register.",
     reference: "ISO 9001:2015, 7.1.5.1",
     caution: "",
 };

@@ -1,7 +1,7 @@
 //! A finding's words in SARIF: the same parts as plain text and as markdown.
 
 use crate::finding::terminal::place_words;
-use crate::finding::{Finding, Input, Reasoning, printable};
+use crate::finding::{Contribution, Finding, Input, Reasoning, printable};
 use crate::text::SourceText;
 use serde_json::{Value, json};
 
@@ -33,7 +33,15 @@ pub(super) fn message(finding: &Finding, sources: &[SourceText]) -> Value {
         .chain(&reasoning.steps)
         .cloned()
         .collect();
-    let all: [(&'static str, Vec<String>); 13] = [
+    let uncertainty: Vec<String> = reasoning
+        .uncertainty
+        .iter()
+        .flat_map(|uncertainty| {
+            let parts = uncertainty.contributions.iter();
+            std::iter::once(uncertainty.words()).chain(parts.map(Contribution::words))
+        })
+        .collect();
+    let all: [(&'static str, Vec<String>); 14] = [
         (
             "missing",
             if missing.is_empty() {
@@ -46,6 +54,7 @@ pub(super) fn message(finding: &Finding, sources: &[SourceText]) -> Value {
         ("result", one(&reasoning.result)),
         ("limit", one(&reasoning.limit)),
         ("margin", one(&reasoning.margin)),
+        ("uncertainty", uncertainty),
         ("source", one(&source)),
         ("because", one(&reasoning.because)),
         ("look at", reasoning.look.clone()),
