@@ -8,7 +8,7 @@ use super::uncertainty::{Known, Lacking, Uncertainties};
 use super::{Judge, StageWork};
 use crate::finding::{Reasoning, Severity, Uncertainty};
 use crate::plan::kind::Kind;
-use crate::plan::{Check, Decide, Limit, LimitForm, Reading, ReadingId};
+use crate::plan::{Decide, Limit, LimitForm, Reading, ReadingId};
 use crate::quantity::{Interval, Quantity, Unit};
 use crate::record::Entry;
 use crate::text::Place;
@@ -65,11 +65,6 @@ impl<'a> Judge<'a> {
     /// Whether a reading is decided guarded.
     pub(super) fn guarded(&self, reading: &Reading) -> bool {
         reading.decide.unwrap_or(self.plan.decide) == Decide::Guarded
-    }
-
-    /// Whether a check is decided guarded.
-    pub(super) fn guarded_check(&self, check: &Check) -> bool {
-        check.decide.unwrap_or(self.plan.decide) == Decide::Guarded
     }
 
     /// How a limit stands with the uncertainty; nothing where it is compared as it stands: under `decide simple`,

@@ -5,7 +5,7 @@ use super::explain::Explainer;
 use crate::finding::{Contribution, Uncertainty};
 use crate::plan::Reading;
 use crate::plan::accuracy::Stated;
-use crate::plan::kind::{Kind, QuantityKind};
+use crate::plan::kind::QuantityKind;
 use crate::quantity::{Accuracy, COVERAGE, Quantity, Unit};
 use crate::record::{Context, Record};
 use crate::register::{Instrument, Register};
@@ -58,11 +58,6 @@ impl Part {
 }
 
 impl Known {
-    /// The standard uncertainty, in SI base units.
-    pub fn standard(&self) -> f64 {
-        self.expanded.value.to_f64() / COVERAGE
-    }
-
     /// Independent parts, added as the squares of their standard uncertainties.
     ///
     /// Source: JCGM 100:2008, 5.1.2 (equation 10), from memory.
@@ -93,21 +88,6 @@ impl<'a> Uncertainties<'a> {
     ) -> Result<Known, Lacking> {
         self.known(reading, kind, value, context, &|stated| {
             stated.fit(kind).is_some()
-        })
-    }
-
-    /// Of a condition that a reading was given with. What the plan states of the reading itself says nothing of
-    /// it unless it names the kind.
-    pub fn of_condition(
-        &self,
-        reading: &Reading,
-        kind: &QuantityKind,
-        value: &Quantity,
-        context: u32,
-    ) -> Result<Known, Lacking> {
-        let of_reading = |stated: &Stated<Accuracy>| matches!(&reading.kind, Kind::Quantity(own) if stated.fit(own).is_some());
-        self.known(reading, kind, value, context, &|stated| {
-            stated.names(kind) || stated.fit(kind).is_some() && !of_reading(stated)
         })
     }
 
