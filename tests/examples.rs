@@ -444,7 +444,6 @@ const RECORDED_ONLY: &[&str] = &[
     // Of the gases around the dielectric tests hydrogen and acetylene are judged.
     "dielectric-tests.gas-after",
     "dielectric-tests.gas-before",
-    "dispatch.crate-mass",
     // Above 5 Gohm the polarisation index is not asked for.
     "routine-tests.insulation-600s",
     // No power of the auxiliaries is guaranteed for this unit.

@@ -133,7 +133,7 @@ def faulty_unit():
     # whole-turn, whole-turn-upper and phases-alike fail on all 17 tappings; each is told once, at its worst
     p.expect_worst("stage connections", d,
                    (("check-failed", turn_error), ("check-failed", upper_turns), ("check-failed", spread)))
-    p.change("stage connections", "open-corner", "with VM-6", "with TTR-1", "instrument-out-of-calibration")
+    p.change("stage connections", "open-corner", "with VM-6", "with TTR-1", "instrument-out-of-calibration, outside-instrument-range")
     p.change("stage connections", "joined-supply", "with VM-6", "with TP-11", "instrument-does-not-measure")
     p.insert("stage connections", "joined-Cb",
              '  amend joined-Bb[HV-LV] = 339.1 V was 333.9 V by L.Novak on 2026-03-30 15:20 because "digits exchanged"  #! amendment-mismatch')
