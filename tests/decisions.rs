@@ -503,6 +503,199 @@ fn a_value_outside_the_range_of_its_instrument() {
     ]);
 }
 
+// ------------------------------------------------------------------------------------------------ checks
+
+/// The answer of one guarded check over readings of TP-1 (U = 0.5 mm each, u = 0.25 mm) and what stands above it.
+#[track_caller]
+fn checked(require: &str, unit: &str) -> Vec<String> {
+    let stage = format!(
+        "  reading x : length\n  reading y : length\n  reading n : count\n  reading r[phase] : length\n  reading t : resistance given temperature\n    uncertainty 1 K k = 2\n  calc sum = x + y\n  calc fine = x - y <= 2 mm\n  calc largest = max(r[*])\n  check c\n    require {require}\n    source works \"w\"\n    decide guarded\n"
+    );
+    let plan = plan("", &stage).replace("role test", "set phase = U V W\nrole test");
+    let unit = format!("  with TP-1\n{unit}");
+    let came = Small::new(&[&plan, REGISTER]).judge(&record(&unit));
+    came.found
+        .iter()
+        .filter(|found| found.severity == Severity::Error)
+        .map(|found| found.rule.clone())
+        .collect()
+}
+
+const CHECK_FAILS: &[&str] = &["check-failed"];
+
+/// Worked by hand: of a sum or a difference of two U = sqrt(0.5² + 0.5²) = 0.707107 mm.
+#[test]
+fn a_guarded_check_has_three_answers() {
+    let xy = "  x = 10 mm\n  y = 5 mm\n";
+    for (require, unit, expected) in [
+        ("x + y <= 16 mm", xy, PASSES),
+        ("x + y <= 15.708 mm", xy, PASSES),
+        ("x + y <= 15.707 mm", xy, OPEN),
+        ("x + y <= 15 mm", xy, OPEN),
+        ("x + y <= 14.9 mm", xy, CHECK_FAILS),
+        ("15.707 mm >= x + y", xy, OPEN),
+        ("x + y >= 14.292 mm", xy, PASSES),
+        // 15 - 0.707107 is 14.292893.
+        ("x + y >= 14.293 mm", xy, OPEN),
+        ("sum <= 15.708 mm", xy, PASSES),
+        ("sum <= 15.707 mm", xy, OPEN),
+        // One reading on both sides is one reading.
+        ("2 * x <= x + 10.501 mm", xy, PASSES),
+        ("2 * x <= x + 10.499 mm", xy, OPEN),
+        ("x - x <= 0 mm", xy, PASSES),
+        // Between two limits.
+        ("x in 9.5 mm .. 10.5 mm", xy, PASSES),
+        ("x in 9.6 mm .. 10.5 mm", xy, OPEN),
+        ("x in 10.1 mm .. 10.5 mm", xy, CHECK_FAILS),
+        // Several conditions.
+        ("x <= 11 mm and y <= 6 mm", xy, PASSES),
+        ("x <= 11 mm and y <= 5.4 mm", xy, OPEN),
+        ("x <= 10.4 mm or y <= 6 mm", xy, PASSES),
+        ("x <= 10.4 mm or y <= 5.4 mm", xy, OPEN),
+        ("x <= 9 mm or y <= 5.4 mm", xy, OPEN),
+        ("x <= 9 mm and y <= 5.4 mm", xy, CHECK_FAILS),
+        ("not (x > 11 mm)", xy, PASSES),
+        ("not (x > 10.4 mm)", xy, OPEN),
+        ("not (x > 10.4 mm and y > 6 mm)", xy, PASSES),
+        ("if x > 9.9 mm then y <= 6 mm else y <= 1 mm", xy, PASSES),
+        ("if x > 9.9 mm then y <= 5.4 mm else y <= 9 mm", xy, OPEN),
+        ("recorded(x) and y <= 6 mm", xy, PASSES),
+        // A calculated answer.
+        ("fine", "  x = 10 mm\n  y = 8.8 mm\n", PASSES),
+        ("fine", "  x = 10 mm\n  y = 8.6 mm\n", OPEN),
+        // What is counted is certain.
+        ("n <= 3", "  n = 3\n", PASSES),
+        ("n <= 2", "  n = 3\n", CHECK_FAILS),
+        ("x <= n * 4 mm", "  x = 11.4 mm\n  n = 3\n", PASSES),
+        ("x <= n * 4 mm", "  x = 11.6 mm\n  n = 3\n", OPEN),
+    ] {
+        assert_eq!(checked(require, unit), expected, "{require}, {unit}");
+    }
+}
+
+#[test]
+fn a_guarded_check_of_lists() {
+    let r = "  table r(mm)\n    U   V   W\n    10  11  12\n";
+    let alike = r.replace("10  11  12", "10  10  10");
+    for (require, unit, expected) in [
+        ("r[*] <= 12.5 mm", r, PASSES),
+        ("r[*] <= 12.4 mm", r, OPEN),
+        ("r[*] <= 11.9 mm", r, CHECK_FAILS),
+        ("all(r[*] <= 12.5 mm)", r, PASSES),
+        ("all(r[*] <= 12.4 mm)", r, OPEN),
+        ("any(r[*] <= 10.5 mm)", r, PASSES),
+        ("any(r[*] <= 10.4 mm)", r, OPEN),
+        ("any(r[*] <= 9.9 mm)", r, CHECK_FAILS),
+        ("not any(r[*] > 12.5 mm)", r, PASSES),
+        ("not any(r[*] > 12.4 mm)", r, OPEN),
+        ("r[*] in 9.5 mm .. 12.5 mm", r, PASSES),
+        ("r[*] in 9.6 mm .. 12.5 mm", r, OPEN),
+        ("largest <= 12.5 mm", r, PASSES),
+        ("largest <= 12.4 mm", r, OPEN),
+        // U of the mean is 0.5 mm / √3 = 0.288675 mm.
+        ("mean(r[*]) <= 11.289 mm", r, PASSES),
+        ("mean(r[*]) <= 11.288 mm", r, OPEN),
+        // Three equal readings have no spread, and each of them may yet be another.
+        ("max(r[*]) - min(r[*]) <= 0.1 mm", &alike, OPEN),
+        ("max(r[*]) - min(r[*]) <= 1 mm", &alike, PASSES),
+    ] {
+        assert_eq!(checked(require, unit), expected, "{require}");
+    }
+}
+
+/// r = 600 Mohm with U = 30 Mohm, at 20 °C with U = 1 K. 600 Mohm * (1 + 0.1 / K * 0 K): with the temperature alone U is
+/// 60 Mohm, with both sqrt(30² + 60²) = 67.082 Mohm.
+#[test]
+fn a_condition_carries_its_own_uncertainty() {
+    let unit = "  t = 600 Mohm at 20 °C with IR-5\n";
+    for (limit, expected) in [("667.1", PASSES), ("667.0", OPEN), ("599", CHECK_FAILS)] {
+        let require = format!("t * (1 + 0.1 * ((t.temperature - 20 °C) / (1 K))) <= {limit} Mohm");
+        assert_eq!(checked(&require, unit), expected, "{limit}");
+    }
+    // What the calculation does not use is not asked for.
+    let unit = "  t = 600 Mohm at 20 °C with IR-5\n  x = 1 mm\n";
+    assert_eq!(checked("t <= 631 Mohm and x <= 2 mm", unit), PASSES);
+    let plan = "  reading t : resistance given temperature\n  check c\n    require t * (t.temperature - 10 °C) / (1 K) <= 9 Gohm\n    source works \"w\"\n";
+    let came = bench(
+        "  decide guarded\n",
+        plan,
+        "  t = 600 Mohm at 20 °C with IR-5\n",
+    );
+    let finding = came.the("not-proven");
+    let missing = "an accuracy of IR-5 for temperature in the register";
+    assert!(finding.message.contains(missing), "{}", finding.message);
+}
+
+/// The rows of a log are read by one instrument: their errors are taken as the same, so that a mean is as uncertain
+/// as a row. U = 0.1 bar.
+#[test]
+fn a_log_is_as_uncertain_as_its_instrument() {
+    let plan = |require: &str| {
+        format!(
+            "  log oven\n    column pressure : pressure\n  check c\n    require {require}\n    source works \"w\"\n    decide guarded\n"
+        )
+    };
+    let unit = |with: &str| {
+        format!(
+            "  log oven {with}\n    time pressure(bar)\n    2026-02-02 10:00 1.2\n    2026-02-02 11:00 1.0\n    2026-02-02 12:00 0.8\n"
+        )
+    };
+    for (require, with, expected) in [
+        ("last(oven.pressure) <= 0.91 bar", "with GG-1", PASSES),
+        ("last(oven.pressure) <= 0.89 bar", "with GG-1", OPEN),
+        ("mean(oven.pressure) <= 1.101 bar", "with GG-1", PASSES),
+        ("mean(oven.pressure) <= 1.099 bar", "with GG-1", OPEN),
+        (
+            "first(oven.pressure) - last(oven.pressure) <= 0.4 bar",
+            "with GG-1",
+            PASSES,
+        ),
+        ("last(oven.pressure) <= 5 bar", "", OPEN),
+    ] {
+        let came = bench("", &plan(require), &unit(with));
+        let found: Vec<&str> = came.rules().into_iter().map(|(_, rule)| rule).collect();
+        assert_eq!(found, expected, "{require}: {:#?}", came.found);
+    }
+}
+
+#[test]
+fn a_check_that_is_not_proven_is_counted_grouped_and_conceded() {
+    let plan = "plan p rev A\nset phase = U V W N\nrole test, quality\nstage s\n  reading r[phase] : length\n  check c[phase]\n    require r[phase] <= 12 mm\n    source works \"w\"\n    decide guarded\n  hold H10 by quality\n";
+    let unit = "  table r(mm) with TP-1\n    U     V     W     N\n    11.6  11.9  11.8  11.7\n  release H10 by M.Okafor on 2026-02-03\n";
+    let small = Small::new(&[plan, REGISTER]);
+    let came = small.judge(&record(unit));
+    came.expect(&[(8, "not-proven"), (9, "released-over-failure")]);
+    let message = &came.the("not-proven").message;
+    assert!(
+        message.contains("c[V]") || message.contains("[V]"),
+        "{message}"
+    );
+    assert!(
+        message.ends_with("the worst of 4 that are not proven"),
+        "{message}"
+    );
+    let counts = came.unit.as_ref().expect("it is judged").counts;
+    assert_eq!((counts.failing, counts.not_proven), (0, 4));
+    let conceded = "nonconformity NC-1 on 2026-02-02 by L.Novak\n  against s.c\n  found \"not proven\"\n  disposition use-as-is\n  agreed by M.Okafor on 2026-02-02\n  closed by M.Okafor on 2026-02-02\n";
+    let came = small.judge(&record(&format!("{unit}{conceded}")));
+    came.expect(&[(8, "conceded")]);
+}
+
+/// A plan of any size ends in bounded time; what is left over is told, not passed.
+#[test]
+fn carrying_uncertainties_through_is_bounded() {
+    let plan = "plan p rev A\nset tap from design.taps\nset phase = U V W\nrole test\ndesign\n  need taps : positions\nstage s\n  reading r[tap, phase] : length\n  calc m = mean(r[*, *])\n  check c[tap]\n    require r[tap, U] <= 3 * m\n    source works \"w\"\n    decide guarded\n";
+    let mut unit = "unit KFT-0500-1\n  plan p\n  register bench\ndesign\n  taps = 1 .. 2000\nstage s\n  on 2026-02-02 by L.Novak\n  table r(mm) with TP-1\n    tap  U  V  W\n".to_owned();
+    for tap in 1..=2000 {
+        unit.push_str(&format!("    {tap}  10  11  12\n"));
+    }
+    let start = std::time::Instant::now();
+    let came = Small::new(&[plan, REGISTER]).judge(&unit);
+    assert!(start.elapsed() < common::LONGEST);
+    let message = &came.the("not-proven").message;
+    assert!(message.contains("small enough"), "{message}");
+}
+
 // ------------------------------------------------------------------------------------------ what is shown
 
 #[test]
@@ -587,6 +780,13 @@ fn findings_read_as_they_are_kept() {
             "",
             "  reading x : length\n",
             "  x = 3.1 m with TP-1\n",
+        ),
+        (
+            "check",
+            "not-proven",
+            "",
+            "  reading r : resistance given temperature\n    uncertainty 1 K k = 2 for temperature\n  calc warm = resistance-at(r, r.temperature, 75 °C, \"copper\")\n  check c \"Resistance at 75 °C\"\n    require warm <= 700 Mohm\n    source works \"w\"\n    decide guarded\n",
+            "  r = 550 Mohm at 20 °C with IR-5\n",
         ),
     ]
     .map(|(name, rule, head, stage, unit)| (name, rule, head, stage.to_owned(), unit));

@@ -121,6 +121,7 @@ impl Binder<'_> {
             key,
             LogData {
                 place,
+                context,
                 columns,
                 span,
                 unreadable,

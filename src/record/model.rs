@@ -201,6 +201,8 @@ pub struct Context {
 pub struct LogData {
     /// Where its statement stands.
     pub place: Place,
+    /// Who, with what and when: index into [`Record::contexts`].
+    pub context: u32,
     /// One series for each of the plan's columns that is there.
     pub columns: Vec<Option<Arc<Series>>>,
     /// The first and the last time of a log over time, each with its place.

@@ -3,7 +3,9 @@
 use super::Judge;
 use super::evaluate::{Env, Stop};
 use super::explain::Explainer;
+use super::guarded::{HELP_TOO_NEAR, HELP_UNKNOWN, not_proven};
 use super::limits::{failing, first_list, first_text, shown};
+use super::proof::{Doubt, Proof};
 use crate::finding::rules;
 use crate::finding::{Finding, Reasoning, Severity};
 use crate::plan::value::Value;
@@ -21,9 +23,19 @@ struct Failing {
     require: usize,
     /// How far outside, as a part of the limit; the largest is the worst.
     excess: f64,
+    /// It holds as it stands, and its uncertainty leaves it open.
+    doubtful: bool,
 }
 
-impl Judge<'_> {
+/// What a group of failing instances is told as.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    Failing,
+    NotProven,
+    Conceded,
+}
+
+impl<'a> Judge<'a> {
     pub(super) fn checks_of_design(&mut self) {
         let plan = self.plan;
         for (index, _) in plan
@@ -51,6 +63,8 @@ impl Judge<'_> {
         let mut members = Vec::new();
         let mut failed: Vec<Failing> = Vec::new();
         let mut conceded: Vec<Failing> = Vec::new();
+        let mut doubtful: Vec<Failing> = Vec::new();
+        let guarded = self.guarded_check(check);
         let mut holding = 0;
         let mut unknown = 0;
         for slot in 0..slots(&self.record.domains, sets) {
@@ -79,33 +93,54 @@ impl Judge<'_> {
             }
             let mut outcome = Some(true);
             for (require, item) in check.requires.iter().enumerate() {
-                match self.evaluator.eval(&item.expr, env) {
-                    Ok(Value::Truth(true)) => {}
+                let value = self.evaluator.eval(&item.expr, env);
+                let failing = match &value {
                     // Nothing was compared: what no element says is not known.
                     Ok(Value::List(items)) if items.is_empty() => {
                         outcome = None;
                         self.undecided(check.stage, &check.name, &item.expr, env);
+                        continue;
                     }
+                    Ok(Value::Truth(false)) => Some(false),
                     Ok(Value::List(items))
-                        if items.iter().all(|item| matches!(item, Value::Truth(true))) => {}
-                    Ok(Value::Truth(false) | Value::List(_)) => {
-                        let excess = self.excess(&item.expr, env);
-                        let failing = Failing {
-                            slot,
-                            require,
-                            excess,
-                        };
-                        if self
-                            .covered(&full_name, slot, self.stage_began(check.stage))
-                            .is_some_and(|cover| cover.accepts)
-                        {
-                            conceded.push(failing);
-                        } else {
-                            failed.push(failing);
-                        }
-                        outcome = Some(false);
-                        break;
+                        if !items.iter().all(|item| matches!(item, Value::Truth(true))) =>
+                    {
+                        Some(false)
                     }
+                    Ok(Value::Truth(true) | Value::List(_)) => guarded.then_some(true),
+                    _ => None,
+                };
+                let failing = match failing {
+                    Some(false) => Some(Failing {
+                        slot,
+                        require,
+                        excess: self.excess(&item.expr, env),
+                        doubtful: false,
+                    }),
+                    Some(true) => self.doubt_of(item, sets, &members).map(|doubt| Failing {
+                        slot,
+                        require,
+                        excess: doubt.deficit(),
+                        doubtful: true,
+                    }),
+                    None => None,
+                };
+                if let Some(failing) = failing {
+                    outcome = Some(false);
+                    let began = self.stage_began(check.stage);
+                    let conceded_here = self
+                        .covered(&full_name, slot, began)
+                        .is_some_and(|cover| cover.accepts);
+                    let open = failing.doubtful;
+                    match (conceded_here, open) {
+                        (true, _) => conceded.push(failing),
+                        (false, true) => doubtful.push(failing),
+                        (false, false) => failed.push(failing),
+                    }
+                    break;
+                }
+                match value {
+                    Ok(Value::Truth(_) | Value::List(_)) => {}
                     Ok(_) | Err(Stop::Unknown) => {
                         outcome = None;
                         self.undecided(check.stage, &check.name, &item.expr, env);
@@ -129,11 +164,26 @@ impl Judge<'_> {
             counts.holding += holding;
             counts.unknown += unknown;
         }
-        self.report(id, &full_name, failed, false);
-        self.report(id, &full_name, conceded, true);
+        self.report(id, &full_name, failed, Told::Failing);
+        self.report(id, &full_name, doubtful, Told::NotProven);
+        self.report(id, &full_name, conceded, Told::Conceded);
     }
 
-    fn report(&mut self, id: CheckId, full_name: &str, mut items: Vec<Failing>, conceded: bool) {
+    /// Why a requirement that holds as it stands is not proven; nothing where it is.
+    fn doubt_of(
+        &mut self,
+        require: &'a Require,
+        sets: &'a [SetId],
+        members: &[u32],
+    ) -> Option<Box<Doubt<'a>>> {
+        match self.prove(&require.expr, sets, members) {
+            Ok(Proof::Open(doubt)) => Some(doubt),
+            // It holds as it stands, so a part that has no result decides nothing.
+            Ok(Proof::Proven | Proof::Fails) | Err(_) => None,
+        }
+    }
+
+    fn report(&mut self, id: CheckId, full_name: &str, mut items: Vec<Failing>, told: Told) {
         if items.is_empty() {
             return;
         }
@@ -161,11 +211,13 @@ impl Judge<'_> {
                 let cover = self.covered(full_name, item.slot, began);
                 let closed = cover.and_then(|cover| cover.nonconformity.closed);
                 let work = &mut self.stages[stage.index()];
-                if conceded {
-                    work.counts.conceded += 1;
-                    work.conceded.push((name.clone(), closed));
-                } else {
-                    failing(work, severity(item), name);
+                match told {
+                    Told::Conceded => {
+                        work.counts.conceded += 1;
+                        work.conceded.push((name.clone(), closed));
+                    }
+                    Told::NotProven => not_proven(work, severity(item), name),
+                    Told::Failing => failing(work, severity(item), name),
                 }
             }
         }
@@ -185,12 +237,12 @@ impl Judge<'_> {
                 .iter()
                 .map(severity)
                 .fold(severity(&worst), Severity::min);
-            self.failure(id, full_name, &worst, weight, &others, conceded);
+            self.failure(id, full_name, &worst, weight, &others, told);
             return;
         }
         for item in &items {
             let weight = severity(item);
-            self.failure(id, full_name, item, weight, &[], conceded);
+            self.failure(id, full_name, item, weight, &[], told);
         }
     }
 
@@ -201,7 +253,7 @@ impl Judge<'_> {
         item: &Failing,
         severity: Severity,
         others: &[String],
-        conceded: bool,
+        told: Told,
     ) {
         let plan = self.plan;
         let check = &plan.checks[id.index()];
@@ -219,7 +271,22 @@ impl Judge<'_> {
         };
         let index = index_text(&self.record.domains, &check.indices, item.slot);
         let mut reasoning = self.explainer.reasoning(&require.expr, env);
-        let sides = self.sides(&require.expr, env, &mut reasoning);
+        let doubt = match item.doubtful {
+            true => self.doubt_of(require, &check.indices, &members),
+            false => None,
+        };
+        let sides = match &doubt {
+            Some(doubt) => {
+                let env = Env {
+                    sets: doubt.sets,
+                    members: &doubt.members,
+                };
+                self.sides_of(doubt.leaf, env, &mut reasoning)
+            }
+            None => self
+                .failing_part(&require.expr, env)
+                .and_then(|part| self.sides_of(part, env, &mut reasoning)),
+        };
         reasoning.source = require
             .rationale
             .source
@@ -244,23 +311,44 @@ impl Judge<'_> {
             (false, true) => format!("\"{}\"", check.title),
             (false, false) => format!("\"{}\" {index}", check.title),
         };
-        let mut message = match &sides {
-            Some((left, sign, right)) => {
+        let mut message = match (&doubt, &sides) {
+            (Some(doubt), sides) => {
+                let unit = sides.as_ref().and_then(|(.., unit)| unit.as_ref());
+                let why = self.doubtful(doubt, unit, &mut reasoning);
+                match sides {
+                    Some((left, sign, right, _)) => {
+                        let not = if doubt.wanted { "" } else { "not " };
+                        format!(
+                            "expected {title} to be proven {not}{sign} {right}, found {left}, {why}"
+                        )
+                    }
+                    None => format!(
+                        "expected {title} to be proven: {}, found it {why}",
+                        self.explainer.flat(doubt.leaf.place)
+                    ),
+                }
+            }
+            (None, Some((left, sign, right, _))) => {
                 format!("expected {title} to be {sign} {right}, found {left}")
             }
-            None => format!(
+            (None, None) => format!(
                 "expected {title} to hold: {}",
                 self.explainer.flat(require.expr.place)
             ),
         };
         if !others.is_empty() {
-            message.push_str(&format!("; the worst of {} that fail", others.len() + 1));
+            let how = match item.doubtful {
+                true => "are not proven",
+                false => "fail",
+            };
+            message.push_str(&format!("; the worst of {} that {how}", others.len() + 1));
         }
         let place = self.primary_place(&reasoning, check.stage);
-        let rule = if conceded {
-            &rules::CONCEDED
-        } else {
-            &rules::CHECK_FAILED
+        let conceded = told == Told::Conceded;
+        let rule = match told {
+            Told::Conceded => &rules::CONCEDED,
+            Told::NotProven => &rules::NOT_PROVEN,
+            Told::Failing => &rules::CHECK_FAILED,
         };
         let mut finding =
             Finding::new(rule, place, message).label(primary_label(&reasoning, place));
@@ -287,6 +375,12 @@ impl Judge<'_> {
                 .severity(severity)
                 .related(cover.nonconformity.place, "raised here, not closed with an agreed disposition that accepts it")
                 .help("close the nonconformity, or put the work right and record the readings anew"),
+            None if item.doubtful => finding.severity(severity).help(
+                match doubt.as_ref().map(|doubt| doubt.uncertainty.is_ok()) {
+                    Some(false) => HELP_UNKNOWN,
+                    _ => HELP_TOO_NEAR,
+                },
+            ),
             None => finding.severity(severity).help(
                 "look for the cause before the next stage covers it, measure again only where the rules of the test allow it, or raise a nonconformity",
             ),
@@ -294,14 +388,13 @@ impl Judge<'_> {
         self.findings.push(finding.reasoning(reasoning));
     }
 
-    /// The two sides of the comparison that fails, with units; also notes result, limit and margin.
-    fn sides(
+    /// The two sides of a comparison, with the unit they are shown in; also notes result, limit and margin.
+    fn sides_of(
         &self,
-        expr: &Expr,
+        failing: &Expr,
         env: Env<'_>,
         reasoning: &mut Reasoning,
-    ) -> Option<(String, String, String)> {
-        let failing = self.failing_part(expr, env)?;
+    ) -> Option<(String, String, String, Option<Unit>)> {
         let explainer = &self.explainer;
         match &failing.node {
             ExprNode::Compare(comparison, left, right) => {
@@ -321,7 +414,7 @@ impl Judge<'_> {
                 }
                 reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
                 reasoning.limit = Some(format!("{} {right_text}", comparison.sign()));
-                Some((left_text, comparison.sign().to_owned(), right_text))
+                Some((left_text, comparison.sign().to_owned(), right_text, unit))
             }
             ExprNode::In(left, right) => {
                 let left_value = self.evaluator.eval(left, env).ok()?;
@@ -337,7 +430,7 @@ impl Judge<'_> {
                 }
                 reasoning.result = Some(format!("{} = {left_text}", explainer.flat(left.place)));
                 reasoning.limit = Some(right_text.clone());
-                Some((left_text, "within".to_owned(), right_text))
+                Some((left_text, "within".to_owned(), right_text, unit))
             }
             _ => None,
         }

@@ -1,6 +1,7 @@
 //! Evaluation: the value of an expression for one instance, exact where it can be, unknown where an input
 //! is not recorded. Total: expressions are finite, calculated values cannot be circular, sets are bounded.
 
+use super::probe::{Probe, Source};
 use crate::plan::value::Value;
 use crate::plan::*;
 use crate::quantity::{Interval, Number, Quantity, QuantityFault};
@@ -43,6 +44,8 @@ pub struct Evaluator<'a> {
     pub plan: &'a Plan,
     /// The record.
     pub record: &'a Record,
+    /// Looks into calculated values, where uncertainties are carried through them.
+    pub(super) probe: Option<Probe<'a>>,
     calcs: RefCell<Vec<Vec<Option<Outcome>>>>,
 }
 
@@ -53,6 +56,7 @@ impl<'a> Evaluator<'a> {
         Evaluator {
             plan,
             record,
+            probe: None,
             calcs,
         }
     }
@@ -69,6 +73,7 @@ impl<'a> Evaluator<'a> {
 
     /// The value of an expression.
     pub fn eval(&self, expr: &Expr, env: Env<'_>) -> Outcome {
+        self.worked(1);
         match &expr.node {
             ExprNode::Literal(value) => Ok(value.clone()),
             ExprNode::Variable(index) => self.variable(*index, env),
@@ -117,7 +122,7 @@ impl<'a> Evaluator<'a> {
                 };
                 operate::inside(&left, &right).map_err(Stop::Fault)
             }
-            ExprNode::If(condition, yes, no) => match self.eval(condition, env)? {
+            ExprNode::If(condition, yes, no) => match self.settled().eval(condition, env)? {
                 Value::Truth(true) => self.eval(yes, env),
                 Value::Truth(false) => self.eval(no, env),
                 _ => Err(Stop::Unknown),
@@ -137,7 +142,7 @@ impl<'a> Evaluator<'a> {
                 };
                 (function.evaluate)(&values).map_err(|fault| Stop::Fault(fault.0))
             }
-            ExprNode::Recorded(inner) => match self.eval(inner, env) {
+            ExprNode::Recorded(inner) => match self.settled().eval(inner, env) {
                 Ok(_) => Ok(Value::Truth(true)),
                 Err(_) => Ok(Value::Truth(false)),
             },
@@ -178,6 +183,7 @@ impl<'a> Evaluator<'a> {
     fn elements(&self, expr: &Expr, env: Env<'_>) -> Option<Vec<Outcome>> {
         let collect = |sets: &[SetId], indices: &[IndexExpr], value: &dyn Fn(usize) -> Outcome| {
             let slots = self.slots_of(sets, indices, env).ok()?;
+            self.worked(slots.len() as u64);
             Some(slots.into_iter().map(value).collect())
         };
         match &expr.node {
@@ -305,6 +311,7 @@ impl<'a> Evaluator<'a> {
             .any(|index| matches!(index, IndexExpr::Every))
         {
             let slots = self.slots_of(sets, indices, env)?;
+            self.worked(slots.len() as u64);
             let values = slots
                 .into_iter()
                 .map(value)
@@ -334,7 +341,7 @@ impl<'a> Evaluator<'a> {
                 {
                     return env.members.get(variable).copied().ok_or(Stop::Unknown);
                 }
-                match self.eval(expr, env)? {
+                match self.settled().eval(expr, env)? {
                     Value::Name(name) => domain.lookup.get(&name).copied().ok_or(Stop::Unknown),
                     Value::Quantity(quantity) => {
                         let wanted = quantity.value.to_f64();
@@ -414,19 +421,22 @@ impl<'a> Evaluator<'a> {
 
     /// The value of a reading.
     pub fn reading_value(&self, id: ReadingId, slot: usize) -> Outcome {
-        match self.reading_entry(id, slot).map(|entry| &entry.value) {
+        let value = match self.reading_entry(id, slot).map(|entry| &entry.value) {
             Some(Recorded::Value(value)) => Ok(value.clone()),
             _ => Err(Stop::Unknown),
-        }
+        };
+        self.probed(Source::Reading(id, slot), value)
     }
 
     fn condition_value(&self, id: ReadingId, which: usize, slot: usize) -> Outcome {
         let entry = self.reading_entry(id, slot).ok_or(Stop::Unknown)?;
         let kind = &self.plan.readings[id.index()].given[which];
-        self.record
-            .condition(entry, kind)
-            .map(|condition| condition.value.clone())
-            .ok_or(Stop::Unknown)
+        let value = self.record.condition(entry, kind);
+        let value = value.map(|condition| condition.value.clone());
+        self.probed(
+            Source::Condition(id, which, slot),
+            value.ok_or(Stop::Unknown),
+        )
     }
 
     /// A log as recorded in the last round of its stage.
@@ -437,10 +447,12 @@ impl<'a> Evaluator<'a> {
     }
 
     fn column(&self, id: LogId, which: usize, slot: usize) -> Outcome {
-        self.log_data(id, slot)
+        let series = self
+            .log_data(id, slot)
             .and_then(|data| data.columns.get(which).cloned().flatten())
-            .map(Value::Series)
-            .ok_or(Stop::Unknown)
+            .ok_or(Stop::Unknown)?;
+        self.worked(series.values.len() as u64);
+        self.probed(Source::Column(id, which, slot), Ok(Value::Series(series)))
     }
 
     /// A calculated value; calculated once.
@@ -470,7 +482,7 @@ impl<'a> Evaluator<'a> {
         let applies = calc
             .when
             .as_ref()
-            .is_none_or(|when| self.applies(when, env) == Some(true));
+            .is_none_or(|when| self.settled().applies(when, env) == Some(true));
         let outcome = if applies {
             self.eval(&calc.expr, env)
         } else {

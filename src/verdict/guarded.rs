@@ -141,6 +141,14 @@ impl<'a> Judge<'a> {
     }
 }
 
+/// What is missing, in words.
+pub(super) fn unknown(lacking: &Lacking) -> String {
+    format!(
+        "whose uncertainty is not known: {} is missing",
+        lacking.what
+    )
+}
+
 /// Notes an item that is not proven; those that only warn do not stop a release.
 pub(super) fn not_proven(stage: &mut StageWork, severity: Severity, name: &str) {
     stage.counts.not_proven += 1;

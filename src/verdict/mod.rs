@@ -21,7 +21,10 @@ mod nonconformities;
 mod outside;
 mod people;
 mod points;
+mod probe;
 mod progress;
+mod proof;
+mod propagate;
 mod ratio_pattern;
 mod sealing;
 mod times;
@@ -99,6 +102,8 @@ pub(crate) struct Judge<'a> {
     pub findings: Vec<Finding>,
     pub stages: Vec<StageWork>,
     pub fitness: fitness::Fitness<'a>,
+    /// What was done so far to carry uncertainties through checks.
+    pub propagated: u64,
 }
 
 impl<'a> Judge<'a> {
@@ -124,6 +129,7 @@ impl<'a> Judge<'a> {
             findings: Vec::new(),
             stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
             fitness: fitness::Fitness::default(),
+            propagated: 0,
         }
     }
 

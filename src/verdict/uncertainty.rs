@@ -5,7 +5,7 @@ use super::explain::Explainer;
 use crate::finding::{Contribution, Uncertainty};
 use crate::plan::Reading;
 use crate::plan::accuracy::Stated;
-use crate::plan::kind::QuantityKind;
+use crate::plan::kind::{Kind, QuantityKind};
 use crate::quantity::{Accuracy, COVERAGE, Quantity, Unit};
 use crate::record::{Context, Record};
 use crate::register::{Instrument, Register};
@@ -58,22 +58,35 @@ impl Part {
 }
 
 impl Known {
+    /// The standard uncertainty, in SI base units.
+    pub fn standard(&self) -> f64 {
+        self.expanded.value.to_f64() / COVERAGE
+    }
+
     /// Independent parts, added as the squares of their standard uncertainties.
     ///
     /// Source: JCGM 100:2008, 5.1.2 (equation 10), from memory.
     fn of(parts: Vec<Part>) -> Option<Known> {
         let first = parts.first()?;
-        let dimension = first.half_width.dimension;
-        let expanded = match &parts[..] {
-            // Stated with the factor that a decision rests on, it stays exact, and a limit that is met exactly
-            // is met.
-            [one] if one.divisor == COVERAGE => one.half_width,
-            _ => {
-                let squares: f64 = parts.iter().map(|part| part.standard().powi(2)).sum();
-                Quantity::si(COVERAGE * squares.sqrt(), dimension)
-            }
-        };
+        if let [one] = &parts[..] {
+            return Some(Known::of_one(one.clone()));
+        }
+        let squares: f64 = parts.iter().map(|part| part.standard().powi(2)).sum();
+        let expanded = Quantity::si(COVERAGE * squares.sqrt(), first.half_width.dimension);
         Some(Known { expanded, parts })
+    }
+
+    /// A single part. Stated with the factor that a decision rests on, it stays exact, and a limit that is met
+    /// exactly is met.
+    fn of_one(part: Part) -> Known {
+        let expanded = match part.divisor == COVERAGE {
+            true => part.half_width,
+            false => Quantity::si(COVERAGE * part.standard(), part.half_width.dimension),
+        };
+        Known {
+            expanded,
+            parts: vec![part],
+        }
     }
 }
 
@@ -89,6 +102,35 @@ impl<'a> Uncertainties<'a> {
         self.known(reading, kind, value, context, &|stated| {
             stated.fit(kind).is_some()
         })
+    }
+
+    /// Of a condition that a reading was given with. What the plan states of the reading itself says nothing of
+    /// it unless it names the kind.
+    pub fn of_condition(
+        &self,
+        reading: &Reading,
+        kind: &QuantityKind,
+        value: &Quantity,
+        context: u32,
+    ) -> Result<Known, Lacking> {
+        let of_reading = |stated: &Stated<Accuracy>| matches!(&reading.kind, Kind::Quantity(own) if stated.fit(own).is_some());
+        self.known(reading, kind, value, context, &|stated| {
+            stated.names(kind) || stated.fit(kind).is_some() && !of_reading(stated)
+        })
+    }
+
+    /// Of one row of a column of a log.
+    pub fn of_column(
+        &self,
+        kind: &QuantityKind,
+        value: &Quantity,
+        context: u32,
+    ) -> Result<Known, Lacking> {
+        let context = &self.record.contexts[context as usize];
+        match self.of_instrument(kind, value, context) {
+            Ok(part) => Ok(Known::of_one(part)),
+            Err(Silent::Nothing(lacking) | Silent::Unusable(lacking)) => Err(lacking),
+        }
     }
 
     fn known(
@@ -180,7 +222,7 @@ impl<'a> Uncertainties<'a> {
         context: &'a Context,
     ) -> Option<Known> {
         let part = self.of_instrument(kind, value, context).ok()?;
-        Known::of(vec![part])
+        Some(Known::of_one(part))
     }
 }
 

@@ -45,12 +45,13 @@ pub static NOT_PROVEN: Rule = Rule {
         Between the two the reading proves neither that it conforms nor that it does not; where the \
         uncertainty is not known it proves nothing. An instrument's accuracy is divided by its k, or by √3 \
         where it is a limit of error; what the plan states with `uncertainty` is added as squares, and stands \
-        for the whole where the register states no accuracy. What is outside the limit itself fails, however \
+        for the whole where the register states no accuracy. In a check each value that goes in is shifted by its \
+        standard uncertainty, and what the result changes by is added as squares. What is outside the limit itself fails, however \
         uncertain it is; `limit = X` and what is counted are compared as they stand.",
     wrong: "load-loss = 149.6 kW with PA-1     # limit 150 kW, uncertainty 0.8 kW",
     mend: "Measure again with an instrument of smaller uncertainty, or put the work right. What stays so gets \
         a nonconformity, or the plan relaxes the decision for it, with a reason, as agreed with the customer.",
-    reference: "ISO 14253-1:2017; JCGM 106:2012, 8.3.2; JCGM 100:2008, 4.3 and 5.1; all from memory",
+    reference: "ISO 14253-1:2017; JCGM 106:2012, 8.3.2; JCGM 100:2008, 4.3 and 5.1.3 note 2; all from memory",
     caution: "A dielectric test is not a thing to repeat at will: it ages the insulation, and it is done \
         behind interlocks by authorised persons. Local codes, the works' rules and licensed practice \
         come first.",
