@@ -93,8 +93,8 @@ impl<'a> Judge<'a> {
                 // That both hold needs both; that not both hold needs one.
                 let needs_both = *both == aim.wanted;
                 match (left, needs_both) {
-                    (Ok(Proof::Proven), false) => return Ok(Proof::Proven),
-                    (Ok(Proof::Fails), true) => return Ok(Proof::Fails),
+                    (Ok(Proof::Proven), false) => Ok(Proof::Proven),
+                    (Ok(Proof::Fails), true) => Ok(Proof::Fails),
                     (left, _) => {
                         let right = self.prove_part(right, aim, sets, members);
                         joined(needs_both, left, right)
