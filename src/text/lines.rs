@@ -2,6 +2,8 @@
 //!
 //! A line ends at LF, at CR LF or at a lone CR, as editors' protocols count them.
 
+use std::sync::Arc;
+
 /// A position as people count: both from 1, columns in characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct LineColumn {
@@ -22,10 +24,10 @@ pub enum ColumnUnit {
     Utf32,
 }
 
-/// Start offsets of every line of a text.
+/// Start offsets of every line of a text. Cheap to clone.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LineIndex {
-    starts: Vec<u32>,
+    starts: Arc<[u32]>,
     length: u32,
 }
 
@@ -46,8 +48,16 @@ impl LineIndex {
             }
         }
         LineIndex {
-            starts,
+            starts: starts.into(),
             length: bytes.len() as u32,
+        }
+    }
+
+    /// An index whose lines are known: the first byte of each, in order, the first of them 0, and the text's length.
+    pub(super) fn of(starts: &[u32], length: u32) -> LineIndex {
+        LineIndex {
+            starts: starts.into(),
+            length,
         }
     }
 
@@ -100,23 +110,28 @@ impl LineIndex {
     /// The byte offset of a position from 0; columns past the line's end give the end of the line's
     /// text, lines past the end give the end of the document.
     pub fn offset(&self, text: &str, line: u32, column: u32, unit: ColumnUnit) -> u32 {
-        let start = self.start_of(line as usize) as usize;
-        let next = self.start_of(line as usize + 1) as usize;
-        let content = text[start..next].trim_end_matches(['\n', '\r']);
-        let mut left = column as usize;
-        for (at, character) in content.char_indices() {
-            let width = match unit {
-                ColumnUnit::Utf8 => character.len_utf8(),
-                ColumnUnit::Utf16 => character.len_utf16(),
-                ColumnUnit::Utf32 => 1,
-            };
-            if left < width {
-                return (start + at) as u32;
-            }
-            left -= width;
-        }
-        (start + content.len()) as u32
+        let start = self.start_of(line as usize);
+        let next = self.start_of((line as usize).saturating_add(1));
+        offset_in_line(&text[start as usize..next as usize], start, column, unit)
     }
+}
+
+/// The byte offset of a column in a line that begins at `start` and is given with its line end.
+pub(super) fn offset_in_line(line: &str, start: u32, column: u32, unit: ColumnUnit) -> u32 {
+    let content = line.trim_end_matches(['\n', '\r']);
+    let mut left = column as usize;
+    for (at, character) in content.char_indices() {
+        let width = match unit {
+            ColumnUnit::Utf8 => character.len_utf8(),
+            ColumnUnit::Utf16 => character.len_utf16(),
+            ColumnUnit::Utf32 => 1,
+        };
+        if left < width {
+            return start + at as u32;
+        }
+        left -= width;
+    }
+    start + content.len() as u32
 }
 
 #[cfg(test)]

@@ -3,9 +3,11 @@
 //! Nothing here knows the language. Offsets are bytes into UTF-8 text and fit in 32 bits;
 //! [`SourceText::new`] refuses nothing, so the caller caps the size (see `workspace`).
 
+mod buffer;
 mod decode;
 mod lines;
 
+pub use buffer::Buffer;
 pub use decode::{DecodeFault, Decoded, decode};
 pub use lines::{ColumnUnit, LineColumn, LineIndex};
 
@@ -80,6 +82,19 @@ impl SourceText {
     pub fn new(name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> SourceText {
         let text = text.into();
         let lines = LineIndex::new(&text);
+        SourceText {
+            name: name.into(),
+            text,
+            lines,
+        }
+    }
+
+    /// Takes a text whose lines are known already.
+    pub fn with_lines(
+        name: impl Into<Arc<str>>,
+        text: Arc<str>,
+        lines: LineIndex,
+    ) -> SourceText {
         SourceText {
             name: name.into(),
             text,

@@ -6,6 +6,7 @@ use crate::finding::{Finding, from_fault};
 use crate::syntax::{Tree, parse};
 use crate::text::{DecodeFault, FileId, Place, SourceText, Span, decode};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A document to be read.
 #[derive(Debug)]
@@ -27,6 +28,8 @@ pub(super) struct Loaded {
     pub path: Option<PathBuf>,
     /// Its bytes were given, not read from a file.
     pub is_text: bool,
+    /// Tells it from every other document that was read in this process, of the same file or not.
+    pub stamp: u64,
     /// Its folder: where plans, registers and logs are looked for.
     pub folder: Option<PathBuf>,
     /// Its path with every link followed: the same file under two names is one document.
@@ -119,6 +122,11 @@ pub(super) fn reason(error: &std::io::Error) -> String {
     }
 }
 
+fn stamp() -> u64 {
+    static NEXT: AtomicU64 = AtomicU64::new(0);
+    NEXT.fetch_add(1, Ordering::Relaxed)
+}
+
 impl Loaded {
     /// Reads and parses a document.
     pub(super) fn read(given: Given) -> Result<Loaded, CannotRun> {
@@ -167,11 +175,39 @@ impl Loaded {
             tree,
             path: given.path,
             is_text,
+            stamp: stamp(),
             folder,
             real,
             decode_fault: decoded.fault,
             too_large,
         })
+    }
+
+    /// A document that is being edited: its text is at hand, and so are its lines. `folder` is where it looks for
+    /// plans, registers and logs; `real` its path with every link followed.
+    pub(super) fn edited(
+        source: SourceText,
+        path: Option<PathBuf>,
+        folder: Option<PathBuf>,
+        real: Option<PathBuf>,
+    ) -> Loaded {
+        let size = source.text.len() as u64;
+        let too_large = (size > MAX_DOCUMENT).then_some(size);
+        let source = match too_large {
+            Some(_) => SourceText::new(source.name, ""),
+            None => source,
+        };
+        Loaded {
+            tree: parse(source.text.clone()),
+            source,
+            path,
+            is_text: true,
+            stamp: stamp(),
+            folder,
+            real,
+            decode_fault: None,
+            too_large,
+        }
     }
 
     /// A document that comes with the program.
@@ -183,6 +219,7 @@ impl Loaded {
             tree,
             path: None,
             is_text: false,
+            stamp: stamp(),
             folder: None,
             real: None,
             decode_fault: None,

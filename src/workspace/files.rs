@@ -3,7 +3,7 @@
 use super::documents::reason;
 use crate::record::{FileFault, Files};
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Largest log file that is read, in bytes.
 const MAX_LOG: u64 = 256 * 1024 * 1024;
@@ -13,6 +13,7 @@ const MAX_LOG: u64 = 256 * 1024 * 1024;
 pub(super) struct WorkspaceFiles {
     folder: PathBuf,
     root: PathBuf,
+    asked: Mutex<Vec<PathBuf>>,
 }
 
 impl WorkspaceFiles {
@@ -20,7 +21,20 @@ impl WorkspaceFiles {
         WorkspaceFiles {
             folder: folder.to_owned(),
             root: root.to_owned(),
+            asked: Mutex::new(Vec::new()),
         }
+    }
+
+    /// The paths that were asked for, whether or not anything stood there.
+    pub(super) fn asked(self) -> Vec<PathBuf> {
+        self.asked
+            .into_inner()
+            .unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn note(&self, path: &str) {
+        let mut asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
+        asked.push(self.folder.join(path));
     }
 
     /// The real path of a file inside the workspace.
@@ -71,6 +85,7 @@ impl WorkspaceFiles {
 
 impl Files for WorkspaceFiles {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, FileFault> {
+        self.note(path);
         let real = self.locate(path)?;
         let data =
             std::fs::metadata(&real).map_err(|error| FileFault::Unreadable(reason(&error)))?;
@@ -91,6 +106,7 @@ impl Files for WorkspaceFiles {
     }
 
     fn exists(&self, path: &str) -> Result<(), FileFault> {
+        self.note(path);
         self.locate(path).map(|_| ())
     }
 }

@@ -21,15 +21,16 @@ const LEVELS: usize = 8;
 const LONGEST_CHAIN: usize = 16;
 
 /// Compiled plans by the index of their document.
-pub(super) type Plans = FxHashMap<usize, Plan>;
+pub(super) type Plans = FxHashMap<usize, Arc<Plan>>;
 
 /// Everything loaded.
 pub(super) struct Library {
     /// First the documents given, then those found.
-    pub documents: Vec<Loaded>,
+    pub documents: Vec<Arc<Loaded>>,
     /// Registers by the index of their document.
     pub registers: FxHashMap<usize, Register>,
-    given: usize,
+    /// Which documents are to be judged; those behind its end are not.
+    given: Vec<bool>,
     /// What stands in a folder: plans and registers by name.
     folders: FxHashMap<PathBuf, Vec<Shelf>>,
     /// For each folder the folders above it, and the root of the repository that it lies in.
@@ -39,11 +40,16 @@ pub(super) struct Library {
     by_path: FxHashMap<PathBuf, usize>,
     /// The given documents by the path that they were given with.
     by_name: FxHashMap<PathBuf, usize>,
+    /// Documents whose text was given and whose file does not exist yet.
+    unsaved: Vec<PathBuf>,
     built_in: FxHashMap<&'static str, usize>,
     /// For each plan that is needed its chain of documents, the outermost base first.
     chains: FxHashMap<usize, Vec<usize>>,
     findings: Vec<Finding>,
 }
+
+/// Plans compiled from chains of documents, by the index and the stamp of each.
+pub(super) type Compiled = FxHashMap<Vec<(usize, u64)>, (Arc<Plan>, Vec<Finding>)>;
 
 /// The document that a name means, and the folder in which it stands.
 type Found = (Option<usize>, Option<PathBuf>);
@@ -93,18 +99,38 @@ pub(super) struct LotPlace {
 
 impl Library {
     pub(super) fn new(documents: Vec<Loaded>) -> Library {
+        let given = vec![true; documents.len()];
+        Library::of(documents.into_iter().map(Arc::new).collect(), given, &[])
+    }
+
+    /// A library of documents that are at hand: those `given` are to be judged, those `gone` have no file any
+    /// more; the others are found where something needs them.
+    pub(super) fn of(documents: Vec<Arc<Loaded>>, given: Vec<bool>, gone: &[usize]) -> Library {
         let by_path = documents
             .iter()
             .enumerate()
+            .filter(|(index, _)| !gone.contains(index))
             .filter_map(|(index, document)| document.real.clone().map(|path| (path, index)))
             .collect();
         let by_name = documents
             .iter()
             .enumerate()
-            .filter(|(_, document)| document.real.is_some())
+            .filter(|(index, document)| given.get(*index) == Some(&true) && document.real.is_some())
             .map(|(index, document)| (PathBuf::from(&*document.source.name), index))
             .collect();
-        let given = documents.len();
+        let unsaved = documents
+            .iter()
+            .filter(|document| document.is_text)
+            .filter_map(|document| document.path.clone())
+            .filter(|path| !path.exists())
+            .collect();
+        let built_in = builtin::BUILTIN_PLANS
+            .iter()
+            .filter_map(|plan| {
+                let known = |document: &Arc<Loaded>| &*document.source.name == plan.path;
+                documents.iter().position(known).map(|at| (plan.name, at))
+            })
+            .collect();
         Library {
             documents,
             registers: FxHashMap::default(),
@@ -114,7 +140,8 @@ impl Library {
             found: FxHashMap::default(),
             by_path,
             by_name,
-            built_in: FxHashMap::default(),
+            unsaved,
+            built_in,
             chains: FxHashMap::default(),
             findings: Vec::new(),
         }
@@ -123,7 +150,10 @@ impl Library {
     /// What each unit among the given documents needs; plans and registers are loaded on the way.
     pub(super) fn needs(&mut self) -> Vec<Needs> {
         let mut needs = Vec::new();
-        for index in 0..self.given {
+        for index in 0..self.given.len() {
+            if !self.given[index] {
+                continue;
+            }
             match self.documents[index].tree.document {
                 DocumentKind::Unit => needs.push(self.unit(index, true)),
                 DocumentKind::Plan => {
@@ -288,6 +318,16 @@ impl Library {
 
     /// Compiles every plan that is needed.
     pub(super) fn compile(&mut self, parallel: bool) -> (Plans, Vec<Finding>) {
+        self.compile_anew(parallel, &mut Compiled::default())
+    }
+
+    /// Compiles every plan that is needed, except those that `known` holds of the same texts; it holds those of this
+    /// library afterwards.
+    pub(super) fn compile_anew(
+        &mut self,
+        parallel: bool,
+        known: &mut Compiled,
+    ) -> (Plans, Vec<Finding>) {
         let mut chains: Vec<(usize, Vec<usize>)> = self
             .chains
             .iter()
@@ -295,7 +335,15 @@ impl Library {
             .collect();
         chains.sort();
         let documents = &self.documents;
+        let before = std::mem::take(known);
         let compiled = super::each(chains, parallel, |(plan, chain)| {
+            let key: Vec<(usize, u64)> = chain
+                .iter()
+                .map(|index| (*index, documents[*index].stamp))
+                .collect();
+            if let Some(known) = before.get(&key) {
+                return (plan, key, known.clone());
+            }
             let parts: Vec<Document<'_>> = chain
                 .iter()
                 .map(|index| Document {
@@ -304,13 +352,15 @@ impl Library {
                 })
                 .collect();
             let mut findings = Vec::new();
-            (plan, compile(&parts, &mut findings), findings)
+            let compiled = Arc::new(compile(&parts, &mut findings));
+            (plan, key, (compiled, findings))
         });
         let mut findings = std::mem::take(&mut self.findings);
         let mut plans = Plans::default();
-        for (index, plan, mut found) in compiled {
-            findings.append(&mut found);
-            plans.insert(index, plan);
+        for (index, key, (plan, found)) in compiled {
+            findings.extend(found.iter().cloned());
+            plans.insert(index, plan.clone());
+            known.insert(key, (plan, found));
         }
         (plans, findings)
     }
@@ -321,7 +371,8 @@ impl Library {
             return Some(*known);
         }
         let index = self.documents.len();
-        self.documents.push(Loaded::built_in(plan.path, plan.text));
+        let document = Loaded::built_in(plan.path, plan.text);
+        self.documents.push(Arc::new(document));
         self.built_in.insert(plan.name, index);
         Some(index)
     }
@@ -436,6 +487,9 @@ impl Library {
     }
 
     pub(super) fn load(&mut self, path: &Path) -> Option<usize> {
+        if let Some(known) = self.by_name.get(path) {
+            return Some(*known);
+        }
         let real = path.canonicalize().ok()?;
         if let Some(known) = self.by_path.get(&real) {
             return Some(*known);
@@ -452,7 +506,7 @@ impl Library {
         })
         .ok()?;
         let index = self.documents.len();
-        self.documents.push(loaded);
+        self.documents.push(Arc::new(loaded));
         self.by_path.insert(real, index);
         Some(index)
     }
@@ -466,7 +520,7 @@ impl Library {
             self.by_path
                 .get(&real)
                 .copied()
-                .filter(|index| *index < self.given)
+                .filter(|index| self.given.get(*index) == Some(&true))
         })
     }
 
@@ -485,6 +539,9 @@ impl Library {
                 path.extension().is_some_and(|extension| extension == "ubr") && path.is_file()
             })
             .collect();
+        // A document that was given and is not in its folder yet.
+        let here = |path: &&PathBuf| path.parent() == Some(folder);
+        paths.extend(self.unsaved.iter().filter(here).cloned());
         paths.sort();
         for path in paths {
             // What is loaded already need not be opened again.
@@ -502,6 +559,18 @@ impl Library {
         }
         self.folders.insert(folder.to_owned(), shelves.clone());
         shelves
+    }
+
+    /// The plans and registers in a folder and those above it, and the built-in plans that a unit may name.
+    pub(super) fn names_near(&mut self, folder: &Path) -> Vec<(DocumentKind, String)> {
+        let mut names = Vec::new();
+        for level in self.above(folder).levels {
+            let shelves = self.shelves(&level);
+            names.extend(shelves.into_iter().map(|shelf| (shelf.kind, shelf.name)));
+        }
+        let whole = builtin::BUILTIN_PLANS.iter().filter(|plan| plan.whole);
+        names.extend(whole.map(|plan| (DocumentKind::Plan, plan.name.to_owned())));
+        names
     }
 
     fn unknown(&mut self, kind: DocumentKind, name: &str, folder: &Path, place: Place) -> Finding {

@@ -2,6 +2,7 @@
 //! and has each judged. The only room that reads files.
 
 mod changes;
+pub mod desk;
 mod documents;
 mod files;
 mod gate;
@@ -257,7 +258,11 @@ fn run(
     progress.start(needs.len());
     let mut judged = each(needs, parallel, |need| {
         let document = &library.documents[need.document];
-        let verdict = judge_unit(&need, document, &plans, &library, &sources, today);
+        let mut verdict = judge_unit(&need, document, &plans, &library, &sources, today);
+        if verdict.lot.is_none() {
+            // Only its lot looks at a record again.
+            verdict.record = None;
+        }
         progress.step();
         verdict
     });
@@ -308,7 +313,7 @@ fn accept_lines(
     findings: &mut Vec<Finding>,
 ) {
     let sorted = findings.len();
-    for (index, document) in library.documents.iter().enumerate() {
+    for index in 0..library.documents.len() {
         let file = FileId(index as u32);
         let first = findings[..sorted].partition_point(|finding| finding.place.file < file);
         let last = findings[..sorted].partition_point(|finding| finding.place.file <= file);
@@ -316,15 +321,30 @@ fn accept_lines(
             .binary_search_by_key(&index, |(document, ..)| *document)
             .ok()
             .map(|at| authorities[at]);
-        let authority = Authority {
-            plan: known.and_then(|(_, plan, _)| plans.get(&plan?)),
-            register: known.and_then(|(.., register)| library.registers.get(&register?)),
-        };
-        accept(&document.tree, file, authority, findings, first..last);
+        let (plan, register) = known.map_or((None, None), |(_, plan, register)| (plan, register));
+        accept_in(library, plans, index, (plan, register), findings, first..last);
     }
     if findings.len() > sorted {
         sort(findings);
     }
+}
+
+/// Has the `accept` lines of one document meet its findings, which stand in `own`. With the documents of its plan
+/// and register.
+fn accept_in(
+    library: &Library,
+    plans: &library::Plans,
+    document: usize,
+    (plan, register): (Option<usize>, Option<usize>),
+    findings: &mut Vec<Finding>,
+    own: std::ops::Range<usize>,
+) {
+    let authority = Authority {
+        plan: plan.and_then(|plan| plans.get(&plan)).map(|plan| &**plan),
+        register: register.and_then(|register| library.registers.get(&register)),
+    };
+    let tree = &library.documents[document].tree;
+    accept(tree, FileId(document as u32), authority, findings, own);
 }
 
 /// What judging one record came to.
@@ -335,8 +355,12 @@ struct Judged {
     plan: Option<usize>,
     findings: Vec<Finding>,
     summary: Option<UnitSummary>,
-    /// The record and what its lot needs to know of it, where it belongs to one.
-    lot: Option<(Record, LotFacts)>,
+    /// The record, where it could be bound.
+    record: Option<Record>,
+    /// What its lot needs to know of it, where it belongs to one.
+    lot: Option<LotFacts>,
+    /// The files that it names.
+    files: Vec<PathBuf>,
 }
 
 fn judge_unit(
@@ -392,6 +416,7 @@ fn judge_unit(
     let today = today.and_then(|today| today.day(zone));
     let mut bound = bind(&document.tree, file, header, plan, files);
     findings.append(&mut bound.findings);
+    judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
     if !bound.can_be_judged {
         return judged;
     }
@@ -410,7 +435,8 @@ fn judge_unit(
     );
     findings.append(&mut found);
     judged.summary = Some(summary);
-    judged.lot = lot.map(|facts| (bound.record, facts));
+    judged.lot = lot;
+    judged.record = Some(bound.record);
     judged
 }
 

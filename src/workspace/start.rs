@@ -10,6 +10,7 @@ use crate::syntax::{DocumentKind, nearest};
 use crate::text::SourceText;
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Opens a plan for a record that will stand in `folder`.
 ///
@@ -22,7 +23,7 @@ pub fn open_plan(
     register: Option<&str>,
     folder: &Path,
     must_be_found: bool,
-) -> Result<(Plan, Vec<SourceText>), CannotRun> {
+) -> Result<(Arc<Plan>, Vec<SourceText>), CannotRun> {
     let open = || open(wanted, register, folder, must_be_found);
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new()
@@ -43,7 +44,7 @@ fn open(
     register: Option<&str>,
     folder: &Path,
     must_be_found: bool,
-) -> Result<(Plan, Vec<SourceText>), CannotRun> {
+) -> Result<(Arc<Plan>, Vec<SourceText>), CannotRun> {
     if let Some(register) = register.filter(|register| !is_name(register)) {
         return Err(CannotRun(format!(
             "expected the name of a register, found `{}`",

@@ -43,10 +43,9 @@ pub(super) fn judge_lots(
                 header,
                 plan: unit
                     .and_then(|unit| unit.plan)
-                    .and_then(|plan| Some((plan, plans.get(&plan)?))),
+                    .and_then(|plan| Some((plan, &**plans.get(&plan)?))),
                 judged: unit
-                    .and_then(|unit| unit.lot.as_ref())
-                    .map(|(record, facts)| (record, facts)),
+                    .and_then(|unit| unit.record.as_ref().zip(unit.lot.as_ref())),
                 given: *given,
             });
         }
