@@ -12,6 +12,7 @@ mod explain_list;
 mod explain_pages;
 mod inputs;
 mod layout;
+mod lsp_command;
 mod manual;
 mod progress;
 mod release_command;
@@ -96,6 +97,9 @@ pub enum Command {
     /// Compute an expression of the plan language, with units
     #[command(long_about = calc_command::LONG)]
     Calc(calc_command::Arguments),
+    /// Serve an editor: findings while typing, and what is known under the cursor
+    #[command(long_about = lsp_command::LONG)]
+    Lsp(lsp_command::Arguments),
     /// Write the completions for a shell to standard output
     Completions(completions::Arguments),
     /// Write the manual page to standard output, in roff
@@ -143,6 +147,13 @@ pub fn main() -> ExitCode {
         },
         unicode: color::unicode(environment),
     };
+    if let Command::Lsp(arguments) = cli.command {
+        // It speaks with its client by itself, for as long as that likes.
+        return match lsp_command::run(arguments) {
+            Ok(status) => ExitCode::from(status),
+            Err(message) => complain(&message),
+        };
+    }
     match run(&cli.command, &screen) {
         Ok(answer) => {
             let status = if answer.failed { ERRORS } else { CLEAN };
@@ -165,6 +176,7 @@ pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
         Command::Start(arguments) => start_command::run(arguments),
         Command::Explain(arguments) => explain_command::run(arguments, screen),
         Command::Calc(arguments) => calc_command::run(arguments, screen),
+        Command::Lsp(_) => Err("`lsp` answers a client, not a terminal".to_owned()),
         Command::Completions(arguments) => Ok(completions::run(arguments)),
         Command::Manual(arguments) => manual::run(arguments),
     }

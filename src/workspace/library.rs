@@ -365,7 +365,7 @@ impl Library {
         (plans, findings)
     }
 
-    fn built_in(&mut self, name: &str) -> Option<usize> {
+    pub(super) fn built_in(&mut self, name: &str) -> Option<usize> {
         let plan = builtin::find(name)?;
         if let Some(known) = self.built_in.get(plan.name) {
             return Some(*known);

@@ -37,7 +37,7 @@ use std::path::PathBuf;
 pub const MAX_DOCUMENT: u64 = 256 * 1024 * 1024;
 /// Stack of the threads that judge, taken from the system only as far as it is used. The deepest
 /// evaluation is 64 calculated values built on each other, each 256 operators deep.
-const STACK: usize = 512 * 1024 * 1024;
+pub(crate) const STACK: usize = 512 * 1024 * 1024;
 
 /// How to check.
 #[derive(Clone, Copy, Debug, Default)]

@@ -6,6 +6,7 @@
 
 mod judging;
 mod view;
+mod walk;
 
 use super::documents::{Given, Loaded};
 use super::library::{Compiled, Library, Needs, Plans};
@@ -19,6 +20,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 pub use view::UnitView;
+pub use walk::Walk;
 
 /// Documents with what they came to.
 pub struct Desk {
@@ -139,6 +141,19 @@ impl Desk {
         FileId(index as u32)
     }
 
+    /// The document of a plan that comes with the program, and the plan compiled.
+    pub fn built_in(&mut self, name: &str) -> Option<FileId> {
+        let index = self.library.built_in(name)?;
+        for known in self.sources.len()..self.library.documents.len() {
+            let source = self.library.documents[known].source.clone();
+            self.sources.push(source);
+        }
+        if self.shelved.insert(index) {
+            self.unsettled = true;
+        }
+        Some(FileId(index as u32))
+    }
+
     /// Takes a text off the desk; its file counts again, if there is one.
     pub fn close(&mut self, file: FileId) {
         let index = file.0 as usize;
@@ -207,6 +222,14 @@ impl Desk {
                 self.unsettled = true;
             }
         }
+    }
+
+    /// Looks at one file again, where something was read from it or it may be missing.
+    pub fn look_at(&mut self, path: &Path) {
+        if let Some(index) = self.by_path.get(&real_path(path)).copied() {
+            self.look_again(index);
+        }
+        self.unsettled = true;
     }
 
     fn look_again(&mut self, index: usize) {
