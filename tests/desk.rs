@@ -289,7 +289,9 @@ fn edit_at_random(folder: &mut Folder, names: &[&str], seed: u64, edits: usize, 
     let mut dice = Dice(seed);
     let mut undo: Vec<(String, Span, String)> = Vec::new();
     for edit in 0..edits {
-        let back = (dice.next(3) == 0 || undo.len() > 12).then(|| undo.pop()).flatten();
+        let back = (dice.next(3) == 0 || undo.len() > 12)
+            .then(|| undo.pop())
+            .flatten();
         let (name, span, new) = back.unwrap_or_else(|| {
             let name = names[dice.next(names.len())];
             let text = folder.open[name].0.text();
@@ -309,7 +311,8 @@ fn edit_at_random(folder: &mut Folder, names: &[&str], seed: u64, edits: usize, 
             let desk = folder.on_desk();
             for (name, expected) in &fresh {
                 assert_eq!(
-                    &desk[name], expected,
+                    &desk[name],
+                    expected,
                     "{name} after edit {edit} of seed {seed}:\n{}",
                     folder.open[name].0.text()
                 );
@@ -353,20 +356,30 @@ fn edits_of_an_example_come_to_what_a_fresh_check_says() {
 fn the_text_on_the_desk_wins_over_the_file() {
     let mut folder = small_works();
     folder.open("units/T-1.ubr");
-    assert!(folder.on_desk()["units/T-1.ubr"].iter().all(|found| !found.contains("out-of-limit")));
+    assert!(
+        folder.on_desk()["units/T-1.ubr"]
+            .iter()
+            .all(|found| !found.contains("out-of-limit"))
+    );
     // A stricter limit in a plan that is not saved judges the open unit anew.
     folder.open("plan.ubr");
     let at = PLAN.find("3 ohm").expect("the plan has the limit") as u32;
     folder.edit("plan.ubr", Span::new(at, at + 5), "1.5 ohm");
     let found = folder.on_desk();
     assert!(
-        found["units/T-1.ubr"].iter().any(|found| found.contains("out-of-limit")),
+        found["units/T-1.ubr"]
+            .iter()
+            .any(|found| found.contains("out-of-limit")),
         "{found:?}"
     );
     // Closed without saving: the file counts again.
     let (_, plan) = folder.open.remove("plan.ubr").expect("it is open");
     folder.desk.close(plan);
-    assert!(folder.on_desk()["units/T-1.ubr"].iter().all(|found| !found.contains("out-of-limit")));
+    assert!(
+        folder.on_desk()["units/T-1.ubr"]
+            .iter()
+            .all(|found| !found.contains("out-of-limit"))
+    );
 }
 
 #[test]

@@ -60,7 +60,11 @@ impl<'a> Page<'a> {
 
 /// The page of a rule.
 pub(super) fn rule(rule: &Rule, screen: &Screen) -> String {
-    lay_out(&pages::rule(rule), Some(severity_paint(rule.severity)), screen)
+    lay_out(
+        &pages::rule(rule),
+        Some(severity_paint(rule.severity)),
+        screen,
+    )
 }
 
 /// The page of a function.

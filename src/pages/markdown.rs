@@ -14,7 +14,9 @@ impl Page {
                 Manner::Code => {
                     out += &format!("\n{}\n\n```ubr\n{}\n```\n", part.head, part.text.trim_end());
                 }
-                Manner::Text if part.head.is_empty() => out += &format!("  \n{}", code_line(&part.text)),
+                Manner::Text if part.head.is_empty() => {
+                    out += &format!("  \n{}", code_line(&part.text))
+                }
                 Manner::Text if part.head == "takes" => {
                     out += &format!("\ntakes {}", code_line(&part.text));
                 }
@@ -39,7 +41,10 @@ fn code_line(text: &str) -> String {
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
-        if matches!(character, '*' | '_' | '`' | '<' | '[' | ']' | '\\' | '#' | '|') {
+        if matches!(
+            character,
+            '*' | '_' | '`' | '<' | '[' | ']' | '\\' | '#' | '|'
+        ) {
             out.push('\\');
         }
         out.push(character);
@@ -56,7 +61,10 @@ mod tests {
     fn every_rule_function_and_unit_has_a_page() {
         for rule in catalogue::all() {
             let page = super::super::rule(rule).markdown();
-            assert!(page.contains(rule.name) && page.contains(rule.wrong.trim_end()), "{page}");
+            assert!(
+                page.contains(rule.name) && page.contains(rule.wrong.trim_end()),
+                "{page}"
+            );
         }
         for function in function::all() {
             let page = super::super::function(function).markdown();

@@ -12,9 +12,9 @@ use super::work::Worker;
 use super::{documents, lifecycle, pull};
 #[cfg(test)]
 use serde_json::Value;
+use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::*;
-use tower_lsp::LanguageServer;
 
 /// The server of one client.
 pub(super) struct Backend {
@@ -37,7 +37,9 @@ impl Backend {
         let asked = self.worker.ask(move |state| {
             let began = std::time::Instant::now();
             let answer = question(state);
-            state.trace(format!("answered {method}"), || format!("in {:?}", began.elapsed()));
+            state.trace(format!("answered {method}"), || {
+                format!("in {:?}", began.elapsed())
+            });
             answer
         });
         asked.await
@@ -66,7 +68,17 @@ impl Backend {
     /// A handler that panics, to test that such a one is answered and survived.
     #[cfg(test)]
     pub(super) async fn panic(&self) -> Result<Value> {
-        self.ask("test/panic", |_| panic!("a test asked for it")).await
+        self.ask("test/panic", |_| panic!("a test asked for it"))
+            .await
+    }
+
+    /// The text of a document as it stands here.
+    #[cfg(test)]
+    pub(super) async fn text(&self, params: TextDocumentIdentifier) -> Result<String> {
+        self.ask("test/text", move |state| {
+            Ok(state.see(&params.uri)?.source.text.to_string())
+        })
+        .await
     }
 
     /// A handler that waits for the client without holding anything up, to test that none does.
@@ -117,8 +129,9 @@ impl LanguageServer for Backend {
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
         let document = params.text_document;
-        self.worker
-            .tell(move |state| state.change(&document.uri, document.version, params.content_changes));
+        self.worker.tell(move |state| {
+            state.change(&document.uri, document.version, params.content_changes)
+        });
     }
 
     async fn did_save(&self, _: DidSaveTextDocumentParams) {
@@ -162,15 +175,19 @@ impl LanguageServer for Backend {
         &self,
         params: DocumentDiagnosticParams,
     ) -> Result<DocumentDiagnosticReportResult> {
-        self.ask("textDocument/diagnostic", move |state| pull::document(state, &params))
-            .await
+        self.ask("textDocument/diagnostic", move |state| {
+            pull::document(state, &params)
+        })
+        .await
     }
 
     async fn workspace_diagnostic(
         &self,
         params: WorkspaceDiagnosticParams,
     ) -> Result<WorkspaceDiagnosticReportResult> {
-        self.ask("workspace/diagnostic", move |state| Ok(pull::workspace(state, params)))
-            .await
+        self.ask("workspace/diagnostic", move |state| {
+            Ok(pull::workspace(state, params))
+        })
+        .await
     }
 }

@@ -6,6 +6,7 @@ use tower_lsp::lsp_types::{
     CodeActionKind, InitializeParams, MarkupKind, PositionEncodingKind, TraceValue,
 };
 
+#[allow(dead_code, reason = "for the features that follow")]
 /// What the client can do.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ClientAbilities {
@@ -58,13 +59,14 @@ impl ClientAbilities {
         let yes = |flag: Option<bool>| flag == Some(true);
         ClientAbilities {
             pulls: text.is_some_and(|text| text.diagnostic.is_some()),
-            refreshes_diagnostics: yes(workspace
-                .and_then(|own| own.diagnostic.as_ref()?.refresh_support)),
-            refreshes_hints: yes(workspace
-                .and_then(|own| own.inlay_hint.as_ref()?.refresh_support)),
+            refreshes_diagnostics: yes(
+                workspace.and_then(|own| own.diagnostic.as_ref()?.refresh_support)
+            ),
+            refreshes_hints: yes(workspace.and_then(|own| own.inlay_hint.as_ref()?.refresh_support)),
             refreshes_lenses: yes(workspace.and_then(|own| own.code_lens.as_ref()?.refresh_support)),
-            refreshes_tokens: yes(workspace
-                .and_then(|own| own.semantic_tokens.as_ref()?.refresh_support)),
+            refreshes_tokens: yes(
+                workspace.and_then(|own| own.semantic_tokens.as_ref()?.refresh_support)
+            ),
             related_information: yes(published.and_then(|own| own.related_information)),
             tags: published.is_some_and(|own| own.tag_support.is_some()),
             code_description: yes(published.and_then(|own| own.code_description_support)),
@@ -80,12 +82,16 @@ impl ClientAbilities {
             })),
             literal_actions: literal.is_some_and(|literal| {
                 let kinds = &literal.code_action_kind.value_set;
-                kinds.is_empty() || kinds.iter().any(|kind| kind == CodeActionKind::QUICKFIX.as_str())
+                kinds.is_empty()
+                    || kinds
+                        .iter()
+                        .any(|kind| kind == CodeActionKind::QUICKFIX.as_str())
             }),
             resolves_actions: resolved
                 .is_some_and(|own| own.properties.iter().any(|property| property == "edit")),
-            document_changes: yes(workspace
-                .and_then(|own| own.workspace_edit.as_ref()?.document_changes)),
+            document_changes: yes(
+                workspace.and_then(|own| own.workspace_edit.as_ref()?.document_changes)
+            ),
             configuration: yes(workspace.and_then(|own| own.configuration)),
             registers_configuration: yes(workspace
                 .and_then(|own| own.did_change_configuration.as_ref()?.dynamic_registration)),
@@ -93,8 +99,9 @@ impl ClientAbilities {
                 .and_then(|own| own.did_change_watched_files.as_ref()?.dynamic_registration)),
             progress: yes(all.window.as_ref().and_then(|own| own.work_done_progress)),
             folders: yes(workspace.and_then(|own| own.workspace_folders)),
-            line_folding_only: yes(text
-                .and_then(|text| text.folding_range.as_ref()?.line_folding_only)),
+            line_folding_only: yes(
+                text.and_then(|text| text.folding_range.as_ref()?.line_folding_only)
+            ),
             opens_own_documents: params
                 .initialization_options
                 .as_ref()
@@ -146,13 +153,20 @@ mod tests {
     use serde_json::json;
 
     fn params(capabilities: Value) -> InitializeParams {
-        serde_json::from_value(json!({ "processId": null, "rootUri": null, "capabilities": capabilities }))
-            .expect("these are initialize parameters")
+        serde_json::from_value(
+            json!({ "processId": null, "rootUri": null, "capabilities": capabilities }),
+        )
+        .expect("these are initialize parameters")
     }
 
     #[test]
     fn bytes_are_taken_where_offered_and_utf_16_is_the_default() {
-        let of = |offered: Value| encoding(&params(json!({ "general": { "positionEncodings": offered } }))).0;
+        let of = |offered: Value| {
+            encoding(&params(
+                json!({ "general": { "positionEncodings": offered } }),
+            ))
+            .0
+        };
         assert_eq!(encoding(&params(json!({}))).0, ColumnUnit::Utf16);
         assert_eq!(of(json!(["utf-16", "utf-8"])), ColumnUnit::Utf8);
         assert_eq!(of(json!(["utf-32", "utf-16"])), ColumnUnit::Utf32);

@@ -91,7 +91,10 @@ pub(super) fn diagnostic(
         message: message(finding),
         related_information: related.filter(|related| !related.is_empty()),
         tags: client.tags.then(|| tags(finding)).flatten(),
-        data: client.diagnostic_data.then(|| data(finding, sight)).flatten(),
+        data: client
+            .diagnostic_data
+            .then(|| data(finding, sight))
+            .flatten(),
     }
 }
 

@@ -75,11 +75,16 @@ mod tests {
 
     #[test]
     fn null_parameters_are_none() {
-        let request = Request::build("shutdown").id(1).params(Value::Null).finish();
+        let request = Request::build("shutdown")
+            .id(1)
+            .params(Value::Null)
+            .finish();
         let seen = without_null(request);
         assert_eq!((seen.method(), seen.params()), ("shutdown", None));
         assert!(seen.id().is_some());
-        let request = Request::build("x").params(serde_json::json!({"a": 1})).finish();
+        let request = Request::build("x")
+            .params(serde_json::json!({"a": 1}))
+            .finish();
         assert!(without_null(request).params().is_some());
     }
 

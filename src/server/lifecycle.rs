@@ -16,7 +16,11 @@ use tower_lsp::lsp_types::{
 /// How often it is looked whether the client still runs.
 const LOOK: Duration = Duration::from_secs(5);
 /// Files outside the editor on which a judgement may rest: documents, logs, attachments.
-const WATCHED: &[&str] = &["**/*.ubr", "**/*.{csv,tsv,txt,log}", "**/*.{pdf,jpg,jpeg,png}"];
+const WATCHED: &[&str] = &[
+    "**/*.ubr",
+    "**/*.{csv,tsv,txt,log}",
+    "**/*.{pdf,jpg,jpeg,png}",
+];
 
 /// Takes what `initialize` says.
 pub(super) fn begin(
@@ -25,11 +29,17 @@ pub(super) fn begin(
     abilities: ClientAbilities,
     encoding: ColumnUnit,
 ) {
-    #[allow(deprecated, reason = "clients that know no folders give the root only so")]
+    #[allow(
+        deprecated,
+        reason = "clients that know no folders give the root only so"
+    )]
     let root = params.root_uri;
     let roots = match params.workspace_folders {
         Some(folders) => self::folders(folders),
-        None => root.and_then(|url| url.to_file_path().ok()).into_iter().collect(),
+        None => root
+            .and_then(|url| url.to_file_path().ok())
+            .into_iter()
+            .collect(),
     };
     state.trace = client::trace(params.trace);
     state.begin(abilities, encoding, roots);

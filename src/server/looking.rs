@@ -72,7 +72,12 @@ impl Looking {
 impl State {
     /// Looks a little further. True when there is more to look at.
     pub(super) fn look_further(&mut self) -> bool {
-        if self.looking.progress.as_ref().is_some_and(|bar| bar.cancelled) {
+        if self
+            .looking
+            .progress
+            .as_ref()
+            .is_some_and(|bar| bar.cancelled)
+        {
             self.looking.folders.clear();
             self.looking.walk = None;
             self.looking.waiting.clear();
@@ -84,7 +89,11 @@ impl State {
             return false;
         }
         if self.looking.walk.is_none() {
-            self.looking.walk = self.looking.folders.pop_front().map(|root| Walk::new(&root));
+            self.looking.walk = self
+                .looking
+                .folders
+                .pop_front()
+                .map(|root| Walk::new(&root));
         }
         if let Some(walk) = &mut self.looking.walk {
             let (paths, more) = walk.next(ENTRIES);

@@ -30,11 +30,11 @@ use backend::Backend;
 use layer::Ending;
 use outbox::Outbox;
 use state::State;
-use work::Worker;
 use std::net::SocketAddr;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tower::ServiceExt;
 use tower_lsp::{LspService, Server};
+use work::Worker;
 
 /// So many messages are in work at once; the worker takes them one by one.
 const AT_ONCE: usize = 64;
@@ -69,7 +69,9 @@ pub fn serve_tcp(
     let runtime = runtime()?;
     let status = runtime.block_on(async {
         let cannot = |error: std::io::Error| format!("cannot listen on {address}: {error}");
-        let listener = tokio::net::TcpListener::bind(address).await.map_err(cannot)?;
+        let listener = tokio::net::TcpListener::bind(address)
+            .await
+            .map_err(cannot)?;
         ready(listener.local_addr().map_err(cannot)?);
         let (stream, _) = listener.accept().await.map_err(cannot)?;
         // Answers are short and waited for.
@@ -115,6 +117,7 @@ async fn serve(
         #[cfg(test)]
         let builder = builder
             .custom_method("test/panic", Backend::panic)
+            .custom_method("test/text", Backend::text)
             .custom_method("test/askClient", Backend::ask_client);
         builder.finish()
     };

@@ -135,11 +135,7 @@ impl Outbox {
         self.request::<RegisterCapability>(RegistrationParams { registrations }, |_| {});
     }
 
-    pub(super) fn create_progress(
-        &self,
-        token: &str,
-        then: impl FnOnce(bool) + Send + 'static,
-    ) {
+    pub(super) fn create_progress(&self, token: &str, then: impl FnOnce(bool) + Send + 'static) {
         let params = WorkDoneProgressCreateParams {
             token: tower_lsp::lsp_types::NumberOrString::String(token.to_owned()),
         };
@@ -165,6 +161,7 @@ impl Outbox {
         self.request::<CodeLensRefresh>((), |_| {});
     }
 
+    #[allow(dead_code, reason = "for the features that follow")]
     pub(super) fn refresh_tokens(&self) {
         self.request::<SemanticTokensRefresh>((), |_| {});
     }

@@ -17,7 +17,9 @@ pub(super) fn document(
     let report = if params.previous_result_id.as_ref() == Some(&id) {
         DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {
             related_documents: None,
-            unchanged_document_diagnostic_report: UnchangedDocumentDiagnosticReport { result_id: id },
+            unchanged_document_diagnostic_report: UnchangedDocumentDiagnosticReport {
+                result_id: id,
+            },
         })
     } else {
         DocumentDiagnosticReport::Full(RelatedFullDocumentDiagnosticReport {

@@ -138,7 +138,10 @@ mod tests {
 
     #[test]
     fn no_settings_are_the_usual_ones() {
-        assert_eq!(Settings::read(&Value::Null), (Settings::default(), Vec::new()));
+        assert_eq!(
+            Settings::read(&Value::Null),
+            (Settings::default(), Vec::new())
+        );
     }
 
     #[test]

@@ -6,6 +6,7 @@ use crate::text::{ColumnUnit, FileId, Place, SourceText, Span};
 use crate::workspace::desk::Desk;
 use tower_lsp::lsp_types::{Location, Position, Range, Url};
 
+#[allow(dead_code, reason = "for the features that follow")]
 /// One document as a handler sees it.
 #[derive(Clone, Copy)]
 pub(super) struct Sight<'a> {
@@ -17,6 +18,7 @@ pub(super) struct Sight<'a> {
     pub encoding: ColumnUnit,
 }
 
+#[allow(dead_code, reason = "for the features that follow")]
 impl<'a> Sight<'a> {
     pub(super) fn new(
         desk: &'a Desk,
@@ -65,7 +67,10 @@ impl<'a> Sight<'a> {
     /// A place in any document, where the client can open it.
     pub(super) fn location(&self, place: Place) -> Option<Location> {
         let other = self.of(place.file)?;
-        Some(Location::new(self.url(place.file)?, other.range(place.span)))
+        Some(Location::new(
+            self.url(place.file)?,
+            other.range(place.span),
+        ))
     }
 
     pub(super) fn url(&self, file: FileId) -> Option<Url> {
@@ -103,6 +108,7 @@ impl<'a> Sight<'a> {
     }
 }
 
+#[allow(dead_code, reason = "for the features that follow")]
 fn innermost(tree: &Tree, offset: u32) -> NodeId {
     let mut node = tree.root();
     loop {

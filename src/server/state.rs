@@ -15,9 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
-use tower_lsp::lsp_types::{
-    Diagnostic, MessageType, TextDocumentContentChangeEvent, Url,
-};
+use tower_lsp::lsp_types::{Diagnostic, MessageType, TextDocumentContentChangeEvent, Url};
 
 /// Asked for what counts as today.
 pub type Clock = Arc<dyn Fn() -> Option<Today> + Send + Sync>;
@@ -150,13 +148,12 @@ impl State {
             return;
         };
         if version < open.version {
-            let message = format!(
-                "{url} went back from version {} to {version}",
-                open.version
-            );
+            let message = format!("{url} went back from version {} to {version}", open.version);
             self.log(MessageType::WARNING, message);
         }
-        let Some(open) = self.open.get_mut(url) else { return };
+        let Some(open) = self.open.get_mut(url) else {
+            return;
+        };
         for change in changes {
             match change.range {
                 None => open.buffer = Buffer::new(change.text),
@@ -265,7 +262,9 @@ impl State {
                 .collect();
             for (url, file, version) in open {
                 let report = self.report(file);
-                let Some(open) = self.open.get_mut(&url) else { continue };
+                let Some(open) = self.open.get_mut(&url) else {
+                    continue;
+                };
                 // An empty report for a document of which nothing was told would say nothing new, but clients
                 // wait for the first one.
                 if open.pushed.as_ref() != Some(&report.id) || open.pushed_version != version {
@@ -331,6 +330,7 @@ impl State {
         Some(open.version)
     }
 
+    #[allow(dead_code, reason = "for the features that follow")]
     /// What a document shows, judged to the latest text. An error where it is not open.
     pub(super) fn see(&mut self, url: &Url) -> Result<Sight<'_>> {
         self.settle();
@@ -350,7 +350,8 @@ impl State {
         }
         self.settings = settings;
         self.reports.clear();
-        self.touched.extend(self.open.values().map(|open| open.file));
+        self.touched
+            .extend(self.open.values().map(|open| open.file));
         self.others_changed = true;
     }
 
@@ -399,7 +400,10 @@ impl State {
 fn not_open(url: &Url) -> Error {
     Error {
         code: ErrorCode::InvalidParams,
-        message: format!("expected a document that is open or lies in a folder of the workspace, found {url}").into(),
+        message: format!(
+            "expected a document that is open or lies in a folder of the workspace, found {url}"
+        )
+        .into(),
         data: None,
     }
 }

@@ -38,11 +38,13 @@ impl Urls {
         self.open.clear();
     }
 
+    #[allow(dead_code, reason = "for the features that follow")]
     /// Where copies of the built-in plans stand for a client that can open only files.
     pub(super) fn set_copies(&mut self, folder: PathBuf) {
         self.copies = Some(folder);
     }
 
+    #[allow(dead_code, reason = "for the features that follow")]
     pub(super) fn needs_copies(&self) -> bool {
         !self.own_documents && self.copies.is_none()
     }
@@ -57,7 +59,9 @@ impl Urls {
             return Url::from_file_path(path).ok();
         }
         let name = desk.source(file).map_or("", |source| &source.name);
-        let plan = builtin::BUILTIN_PLANS.iter().find(|plan| plan.path == name)?;
+        let plan = builtin::BUILTIN_PLANS
+            .iter()
+            .find(|plan| plan.path == name)?;
         if self.own_documents {
             return plan_url(plan);
         }
@@ -68,7 +72,10 @@ impl Urls {
     /// The built-in plan that an address means, itself or its copy.
     pub(super) fn built_in(&self, url: &Url) -> Option<&'static BuiltinPlan> {
         let name = if url.scheme() == SCHEME {
-            url.path().strip_prefix("/plans/")?.strip_suffix(".ubr")?.to_owned()
+            url.path()
+                .strip_prefix("/plans/")?
+                .strip_suffix(".ubr")?
+                .to_owned()
         } else {
             let path = url.to_file_path().ok()?;
             let folder = path.parent()?;
@@ -122,6 +129,9 @@ mod tests {
             assert_eq!(found.map(|found| found.name), Some(plan.name));
         }
         assert!(urls.built_in(&url("stagebook:/plans/other.ubr")).is_none());
-        assert!(urls.built_in(&url("file:///plans/oil-immersed-power.ubr")).is_none());
+        assert!(
+            urls.built_in(&url("file:///plans/oil-immersed-power.ubr"))
+                .is_none()
+        );
     }
 }

@@ -64,7 +64,10 @@ impl Worker {
     }
 
     /// Asks something. Sent at once; the answer is awaited. Skipped when nobody waits for it any more.
-    pub(super) fn ask<R, Q>(&self, question: Q) -> impl Future<Output = Result<R>> + Send + use<R, Q>
+    pub(super) fn ask<R, Q>(
+        &self,
+        question: Q,
+    ) -> impl Future<Output = Result<R>> + Send + use<R, Q>
     where
         R: Send + 'static,
         Q: FnOnce(&mut State) -> Result<R> + Send + 'static,
@@ -92,7 +95,8 @@ impl Worker {
 
 fn internal(message: &'static str) -> Error {
     let mut error = Error::internal_error();
-    error.message = format!("internal error: {message}; please report it together with the documents").into();
+    error.message =
+        format!("internal error: {message}; please report it together with the documents").into();
     error
 }
 

@@ -90,11 +90,7 @@ impl SourceText {
     }
 
     /// Takes a text whose lines are known already.
-    pub fn with_lines(
-        name: impl Into<Arc<str>>,
-        text: Arc<str>,
-        lines: LineIndex,
-    ) -> SourceText {
+    pub fn with_lines(name: impl Into<Arc<str>>, text: Arc<str>, lines: LineIndex) -> SourceText {
         SourceText {
             name: name.into(),
             text,

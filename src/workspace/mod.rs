@@ -322,7 +322,14 @@ fn accept_lines(
             .ok()
             .map(|at| authorities[at]);
         let (plan, register) = known.map_or((None, None), |(_, plan, register)| (plan, register));
-        accept_in(library, plans, index, (plan, register), findings, first..last);
+        accept_in(
+            library,
+            plans,
+            index,
+            (plan, register),
+            findings,
+            first..last,
+        );
     }
     if findings.len() > sorted {
         sort(findings);

@@ -44,8 +44,7 @@ pub(super) fn judge_lots(
                 plan: unit
                     .and_then(|unit| unit.plan)
                     .and_then(|plan| Some((plan, &**plans.get(&plan)?))),
-                judged: unit
-                    .and_then(|unit| unit.record.as_ref().zip(unit.lot.as_ref())),
+                judged: unit.and_then(|unit| unit.record.as_ref().zip(unit.lot.as_ref())),
                 given: *given,
             });
         }

@@ -200,7 +200,9 @@ impl Desk {
         let concerned: Vec<usize> = (0..self.lots.len())
             .filter(|lot| {
                 let members = &self.lots[*lot].members;
-                members.iter().any(|(document, _)| self.changed.contains(document))
+                members
+                    .iter()
+                    .any(|(document, _)| self.changed.contains(document))
             })
             .collect();
         for lot in concerned {
@@ -292,18 +294,31 @@ impl Desk {
         if !beside.contains(&index) {
             findings.extend(document.findings(file));
         }
-        let first = self.of_library.partition_point(|known| known.place.file < file);
+        let first = self
+            .of_library
+            .partition_point(|known| known.place.file < file);
         let own = |finding: &&Finding| finding.place.file == file;
         findings.extend(self.of_library[first..].iter().take_while(own).cloned());
         let units = self.judged[..self.given].iter();
-        findings.extend(units.flat_map(|unit| unit.findings.iter().filter(own)).cloned());
+        findings.extend(
+            units
+                .flat_map(|unit| unit.findings.iter().filter(own))
+                .cloned(),
+        );
         let lots = self.of_lots.iter().flatten();
         findings.extend(lots.filter(own).cloned());
         sort(&mut findings);
         let needs = self.unit_of.get(&index).map(|at| &self.needs[*at]);
         let rests_on = needs.map_or((None, None), |need| (need.plan, need.register));
         let all = findings.len();
-        accept_in(&self.library, &self.plans, index, rests_on, &mut findings, 0..all);
+        accept_in(
+            &self.library,
+            &self.plans,
+            index,
+            rests_on,
+            &mut findings,
+            0..all,
+        );
         if findings.len() > all {
             sort(&mut findings);
         }

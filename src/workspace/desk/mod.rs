@@ -329,6 +329,8 @@ fn real_path(path: &Path) -> PathBuf {
 }
 
 fn file_stamp(path: &Path) -> Option<(u64, SystemTime)> {
-    let data = std::fs::metadata(path).ok().filter(std::fs::Metadata::is_file)?;
+    let data = std::fs::metadata(path)
+        .ok()
+        .filter(std::fs::Metadata::is_file)?;
     Some((data.len(), data.modified().ok()?))
 }

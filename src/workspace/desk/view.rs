@@ -103,7 +103,10 @@ impl Desk {
         Some(UnitView {
             file,
             record: judged.record.as_ref(),
-            plan: need.plan.and_then(|plan| self.plans.get(&plan)).map(|plan| &**plan),
+            plan: need
+                .plan
+                .and_then(|plan| self.plans.get(&plan))
+                .map(|plan| &**plan),
             plan_file: need.plan.map(id),
             register: need
                 .register
