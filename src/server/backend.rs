@@ -9,12 +9,18 @@ use super::layer::Ending;
 use super::settings::{SECTION, Settings};
 use super::state::State;
 use super::work::Worker;
-use super::{documents, lifecycle, pull};
+use super::{
+    actions, calls, completion, documents, hints, hover, lenses, lifecycle, navigation, pull,
+    rename, shape, signature, symbols, tokens,
+};
 #[cfg(test)]
 use serde_json::Value;
 use tower_lsp::LanguageServer;
-use tower_lsp::jsonrpc::Result;
+use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
+
+/// `RequestFailed` of the protocol.
+const REQUEST_FAILED: i64 = -32803;
 
 /// The server of one client.
 pub(super) struct Backend {
@@ -63,6 +69,15 @@ impl Backend {
     /// `stagebook/document`: the text of a `stagebook:` document.
     pub(super) async fn own_document(&self, params: TextDocumentIdentifier) -> Result<String> {
         documents::own_document(&params.uri)
+    }
+
+    /// A message that could not be read: its answer is the error.
+    pub(super) async fn malformed(&self, params: serde_json::Value) -> Result<()> {
+        let code = params.get("code").and_then(serde_json::Value::as_i64);
+        Err(match code {
+            Some(-32_600) => Error::invalid_request(),
+            _ => Error::parse_error(),
+        })
     }
 
     /// A handler that panics, to test that such a one is answered and survived.
@@ -190,4 +205,358 @@ impl LanguageServer for Backend {
         })
         .await
     }
+
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/hover", move |state| {
+            let markdown = state.client.markdown_hover;
+            let sight = state.see(&at.text_document.uri)?;
+            Ok(hover::hover(&sight, at.position, markdown))
+        })
+        .await
+    }
+
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        self.ask("textDocument/completion", move |state| {
+            state.settle();
+            let file = state.open_file(&at.text_document.uri)?;
+            let near = state.desk.names_near(file);
+            let snippets = state.client.snippets;
+            let sight = state.see(&at.text_document.uri)?;
+            let items = completion::complete(&sight, &near, at.position, snippets);
+            Ok(Some(CompletionResponse::Array(items)))
+        })
+        .await
+    }
+
+    async fn completion_resolve(&self, item: CompletionItem) -> Result<CompletionItem> {
+        self.ask("completionItem/resolve", move |state| {
+            Ok(completion::resolve(item, state.client.markdown_completion))
+        })
+        .await
+    }
+
+    async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/signatureHelp", move |state| {
+            let sight = state.see(&at.text_document.uri)?;
+            Ok(signature::help(&sight, at.position))
+        })
+        .await
+    }
+
+    async fn goto_definition(
+        &self,
+        params: GotoDefinitionParams,
+    ) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/definition", move |state| {
+            documents::need_copies(state);
+            let sight = state.see(&at.text_document.uri)?;
+            let found = navigation::definition(&sight, at.position);
+            Ok(found.map(GotoDefinitionResponse::Scalar))
+        })
+        .await
+    }
+
+    async fn goto_type_definition(
+        &self,
+        params: request::GotoTypeDefinitionParams,
+    ) -> Result<Option<request::GotoTypeDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/typeDefinition", move |state| {
+            documents::need_copies(state);
+            let sight = state.see(&at.text_document.uri)?;
+            let found = navigation::type_definition(&sight, at.position);
+            Ok(found.map(GotoDefinitionResponse::Scalar))
+        })
+        .await
+    }
+
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let at = params.text_document_position;
+        let declaration = params.context.include_declaration;
+        self.ask("textDocument/references", move |state| {
+            let sight = state.see(&at.text_document.uri)?;
+            Ok(navigation::references(&sight, at.position, declaration))
+        })
+        .await
+    }
+
+    async fn document_highlight(
+        &self,
+        params: DocumentHighlightParams,
+    ) -> Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/documentHighlight", move |state| {
+            let sight = state.see(&at.text_document.uri)?;
+            Ok(navigation::highlight(&sight, at.position))
+        })
+        .await
+    }
+
+    async fn prepare_rename(
+        &self,
+        params: TextDocumentPositionParams,
+    ) -> Result<Option<PrepareRenameResponse>> {
+        self.ask("textDocument/prepareRename", move |state| {
+            let sight = state.see(&params.text_document.uri)?;
+            rename::prepare(&sight, params.position)
+                .map(Some)
+                .map_err(refused)
+        })
+        .await
+    }
+
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let at = params.text_document_position;
+        self.ask("textDocument/rename", move |state| {
+            state.settle();
+            let versions = state.client.document_changes;
+            let file = state.open_file(&at.text_document.uri)?;
+            let sight = state
+                .sight(file)
+                .ok_or_else(|| refused("the document is gone".to_owned()))?;
+            let version = |file| state.version(file);
+            rename::rename(&sight, at.position, &params.new_name, versions, &version)
+                .map(Some)
+                .map_err(refused)
+        })
+        .await
+    }
+
+    async fn document_symbol(
+        &self,
+        params: DocumentSymbolParams,
+    ) -> Result<Option<DocumentSymbolResponse>> {
+        self.ask("textDocument/documentSymbol", move |state| {
+            let nested = state.client.nested_symbols;
+            let sight = state.see(&params.text_document.uri)?;
+            let outline = symbols::outline(&sight);
+            Ok(Some(match nested {
+                true => DocumentSymbolResponse::Nested(outline),
+                false => DocumentSymbolResponse::Flat(symbols::flat(&sight, outline)),
+            }))
+        })
+        .await
+    }
+
+    async fn symbol(
+        &self,
+        params: WorkspaceSymbolParams,
+    ) -> Result<Option<Vec<SymbolInformation>>> {
+        self.ask("workspace/symbol", move |state| {
+            state.settle();
+            let mut found = Vec::new();
+            for file in state.desk.looked_after() {
+                if let Some(sight) = state.sight(file) {
+                    symbols::workspace(&sight, &params.query, &mut found);
+                }
+            }
+            Ok(Some(found))
+        })
+        .await
+    }
+
+    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
+        self.ask("textDocument/foldingRange", move |state| {
+            let sight = state.see(&params.text_document.uri)?;
+            Ok(Some(shape::folding(&sight)))
+        })
+        .await
+    }
+
+    async fn selection_range(
+        &self,
+        params: SelectionRangeParams,
+    ) -> Result<Option<Vec<SelectionRange>>> {
+        self.ask("textDocument/selectionRange", move |state| {
+            let sight = state.see(&params.text_document.uri)?;
+            let positions = params.positions.into_iter();
+            Ok(Some(
+                positions.map(|at| shape::selection(&sight, at)).collect(),
+            ))
+        })
+        .await
+    }
+
+    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
+        self.ask("textDocument/documentLink", move |state| {
+            documents::need_copies(state);
+            let sight = state.see(&params.text_document.uri)?;
+            Ok(Some(shape::links(&sight)))
+        })
+        .await
+    }
+
+    async fn prepare_call_hierarchy(
+        &self,
+        params: CallHierarchyPrepareParams,
+    ) -> Result<Option<Vec<CallHierarchyItem>>> {
+        let at = params.text_document_position_params;
+        self.ask("textDocument/prepareCallHierarchy", move |state| {
+            documents::need_copies(state);
+            let sight = state.see(&at.text_document.uri)?;
+            Ok(calls::prepare(&sight, at.position))
+        })
+        .await
+    }
+
+    async fn incoming_calls(
+        &self,
+        params: CallHierarchyIncomingCallsParams,
+    ) -> Result<Option<Vec<CallHierarchyIncomingCall>>> {
+        self.ask("callHierarchy/incomingCalls", move |state| {
+            let sight = state.see(&asked(&params.item))?;
+            Ok(calls::incoming(&sight, params.item.data.as_ref()))
+        })
+        .await
+    }
+
+    async fn outgoing_calls(
+        &self,
+        params: CallHierarchyOutgoingCallsParams,
+    ) -> Result<Option<Vec<CallHierarchyOutgoingCall>>> {
+        self.ask("callHierarchy/outgoingCalls", move |state| {
+            let sight = state.see(&asked(&params.item))?;
+            Ok(calls::outgoing(&sight, params.item.data.as_ref()))
+        })
+        .await
+    }
+
+    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        self.ask("textDocument/inlayHint", move |state| {
+            let settings = state.settings.inlay_hints;
+            let sight = state.see(&params.text_document.uri)?;
+            Ok(hints::hints(&sight, params.range, settings))
+        })
+        .await
+    }
+
+    async fn inlay_hint_resolve(&self, hint: InlayHint) -> Result<InlayHint> {
+        self.ask("inlayHint/resolve", move |state| {
+            let of = |key: &str| hint.data.as_ref()?.get(key).cloned();
+            let url = of("uri").and_then(|url| serde_json::from_value::<Url>(url).ok());
+            let offset = of("offset").and_then(|offset| offset.as_u64());
+            let (Some(url), Some(offset)) = (url, offset) else {
+                return Ok(hint);
+            };
+            let sight = state.see(&url)?;
+            let offset = u32::try_from(offset).unwrap_or(u32::MAX);
+            Ok(hints::resolve(&sight, hint, offset))
+        })
+        .await
+    }
+
+    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
+        self.ask("textDocument/codeLens", move |state| {
+            if !state.settings.code_lens {
+                return Ok(None);
+            }
+            let sight = state.see(&params.text_document.uri)?;
+            Ok(Some(lenses::lenses(&sight)))
+        })
+        .await
+    }
+
+    async fn semantic_tokens_full(
+        &self,
+        params: SemanticTokensParams,
+    ) -> Result<Option<SemanticTokensResult>> {
+        self.ask("textDocument/semanticTokens/full", move |state| {
+            let told = colours(state, &params.text_document.uri)?;
+            Ok(Some(SemanticTokensResult::Tokens(SemanticTokens {
+                result_id: Some(told.id),
+                data: told.tokens,
+            })))
+        })
+        .await
+    }
+
+    async fn semantic_tokens_full_delta(
+        &self,
+        params: SemanticTokensDeltaParams,
+    ) -> Result<Option<SemanticTokensFullDeltaResult>> {
+        self.ask("textDocument/semanticTokens/full/delta", move |state| {
+            let uri = &params.text_document.uri;
+            let file = state.open_file(uri)?;
+            let before = state.tokens.get(&file).cloned();
+            let told = colours(state, uri)?;
+            let before = before.filter(|before| before.id == params.previous_result_id);
+            Ok(Some(match before {
+                Some(before) => SemanticTokensFullDeltaResult::TokensDelta(SemanticTokensDelta {
+                    result_id: Some(told.id),
+                    edits: tokens::delta(&before.tokens, &told.tokens),
+                }),
+                None => SemanticTokensFullDeltaResult::Tokens(SemanticTokens {
+                    result_id: Some(told.id),
+                    data: told.tokens,
+                }),
+            }))
+        })
+        .await
+    }
+
+    async fn semantic_tokens_range(
+        &self,
+        params: SemanticTokensRangeParams,
+    ) -> Result<Option<SemanticTokensRangeResult>> {
+        self.ask("textDocument/semanticTokens/range", move |state| {
+            let sight = state.see(&params.text_document.uri)?;
+            let part = sight.span(params.range);
+            Ok(Some(SemanticTokensRangeResult::Tokens(SemanticTokens {
+                result_id: None,
+                data: tokens::tokens(&sight, Some(part)),
+            })))
+        })
+        .await
+    }
+
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        self.ask("textDocument/codeAction", move |state| {
+            state.settle();
+            let file = state.open_file(&params.text_document.uri)?;
+            let only = params.context.only.as_deref();
+            Ok(Some(actions::actions(state, file, params.range, only)))
+        })
+        .await
+    }
+}
+
+/// A request that is understood and cannot be done, with the reason.
+fn refused(message: String) -> Error {
+    Error {
+        code: ErrorCode::ServerError(REQUEST_FAILED),
+        message: message.into(),
+        data: None,
+    }
+}
+
+/// The document from which a hierarchy was asked for: names are read against its plan.
+fn asked(item: &CallHierarchyItem) -> Url {
+    let own = item
+        .data
+        .as_ref()
+        .and_then(|data| data.get("asked").cloned());
+    let own = own.and_then(|url| serde_json::from_value(url).ok());
+    own.unwrap_or_else(|| item.uri.clone())
+}
+
+/// The tokens of a document, kept for the next delta.
+fn colours(state: &mut State, uri: &Url) -> Result<tokens::Told> {
+    let sight = state.see(uri)?;
+    let file = sight.file;
+    let tokens = tokens::tokens(&sight, None);
+    let number = state
+        .tokens
+        .get(&file)
+        .and_then(|told| told.id.parse::<u64>().ok())
+        .map_or(1, |number| number + 1);
+    let told = tokens::Told {
+        id: number.to_string(),
+        tokens,
+    };
+    state.tokens.insert(file, told.clone());
+    Ok(told)
 }

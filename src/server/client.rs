@@ -6,7 +6,6 @@ use tower_lsp::lsp_types::{
     CodeActionKind, InitializeParams, MarkupKind, PositionEncodingKind, TraceValue,
 };
 
-#[allow(dead_code, reason = "for the features that follow")]
 /// What the client can do.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ClientAbilities {
@@ -16,7 +15,6 @@ pub(super) struct ClientAbilities {
     pub refreshes_diagnostics: bool,
     pub refreshes_hints: bool,
     pub refreshes_lenses: bool,
-    pub refreshes_tokens: bool,
     pub related_information: bool,
     pub tags: bool,
     pub code_description: bool,
@@ -24,17 +22,13 @@ pub(super) struct ClientAbilities {
     pub markdown_hover: bool,
     pub markdown_completion: bool,
     pub snippets: bool,
-    pub link_support: bool,
     pub nested_symbols: bool,
     pub literal_actions: bool,
-    pub resolves_actions: bool,
     pub document_changes: bool,
     pub configuration: bool,
     pub registers_configuration: bool,
     pub registers_watching: bool,
     pub progress: bool,
-    pub folders: bool,
-    pub line_folding_only: bool,
     /// It opens `stagebook:` documents by asking for their text.
     pub opens_own_documents: bool,
 }
@@ -48,7 +42,6 @@ impl ClientAbilities {
         let published = text.and_then(|text| text.publish_diagnostics.as_ref());
         let action = text.and_then(|text| text.code_action.as_ref());
         let literal = action.and_then(|action| action.code_action_literal_support.as_ref());
-        let resolved = action.and_then(|action| action.resolve_support.as_ref());
         let markdown = |kinds: Option<&Vec<MarkupKind>>| {
             kinds.is_some_and(|kinds| kinds.contains(&MarkupKind::Markdown))
         };
@@ -64,9 +57,6 @@ impl ClientAbilities {
             ),
             refreshes_hints: yes(workspace.and_then(|own| own.inlay_hint.as_ref()?.refresh_support)),
             refreshes_lenses: yes(workspace.and_then(|own| own.code_lens.as_ref()?.refresh_support)),
-            refreshes_tokens: yes(
-                workspace.and_then(|own| own.semantic_tokens.as_ref()?.refresh_support)
-            ),
             related_information: yes(published.and_then(|own| own.related_information)),
             tags: published.is_some_and(|own| own.tag_support.is_some()),
             code_description: yes(published.and_then(|own| own.code_description_support)),
@@ -74,7 +64,6 @@ impl ClientAbilities {
             markdown_hover: markdown(hover.and_then(|hover| hover.content_format.as_ref())),
             markdown_completion: markdown(item.and_then(|item| item.documentation_format.as_ref())),
             snippets: yes(item.and_then(|item| item.snippet_support)),
-            link_support: yes(text.and_then(|text| text.definition.as_ref()?.link_support)),
             nested_symbols: yes(text.and_then(|text| {
                 text.document_symbol
                     .as_ref()?
@@ -87,8 +76,6 @@ impl ClientAbilities {
                         .iter()
                         .any(|kind| kind == CodeActionKind::QUICKFIX.as_str())
             }),
-            resolves_actions: resolved
-                .is_some_and(|own| own.properties.iter().any(|property| property == "edit")),
             document_changes: yes(
                 workspace.and_then(|own| own.workspace_edit.as_ref()?.document_changes)
             ),
@@ -98,10 +85,6 @@ impl ClientAbilities {
             registers_watching: yes(workspace
                 .and_then(|own| own.did_change_watched_files.as_ref()?.dynamic_registration)),
             progress: yes(all.window.as_ref().and_then(|own| own.work_done_progress)),
-            folders: yes(workspace.and_then(|own| own.workspace_folders)),
-            line_folding_only: yes(
-                text.and_then(|text| text.folding_range.as_ref()?.line_folding_only)
-            ),
             opens_own_documents: params
                 .initialization_options
                 .as_ref()

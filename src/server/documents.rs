@@ -5,6 +5,7 @@ use super::urls::SCHEME;
 use crate::finding::catalogue;
 use crate::pages;
 use crate::plan::builtin;
+use crate::workspace::copies_of_built_in_plans;
 use std::path::{Path, PathBuf};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{FileChangeType, FileEvent, Url};
@@ -28,6 +29,15 @@ pub(super) fn files_changed(state: &mut State, events: &[FileEvent]) {
         }
     }
     state.note_others();
+}
+
+/// Has copies of the built-in plans made for a client that can open only files.
+pub(super) fn need_copies(state: &mut State) {
+    if state.urls.needs_copies()
+        && let Some(folder) = copies_of_built_in_plans()
+    {
+        state.urls.set_copies(folder);
+    }
 }
 
 fn in_a_root(roots: &[PathBuf], path: &Path) -> bool {

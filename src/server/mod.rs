@@ -4,19 +4,34 @@
 //! One thread, the worker (`work.rs`), owns everything (`state.rs`); the protocol's side (`backend.rs`) only hands on.
 //! Each feature is a file with a function from what is seen (`sight.rs`) to the answer.
 
+mod actions;
 mod backend;
+mod calls;
 mod capabilities;
 mod client;
+mod completion;
 mod diagnostics;
 mod documents;
+mod framing;
+mod hints;
+mod hover;
 mod layer;
+mod lenses;
 mod lifecycle;
 mod looking;
+mod meaning;
+mod navigation;
 mod outbox;
 mod pull;
+mod reading;
+mod rename;
 mod settings;
+mod shape;
 mod sight;
+mod signature;
 mod state;
+mod symbols;
+mod tokens;
 mod urls;
 mod work;
 
@@ -91,6 +106,13 @@ fn runtime() -> Result<tokio::runtime::Runtime, String> {
         .map_err(|error| format!("cannot start: {error}"))
 }
 
+/// Bytes between the look at a message and the library.
+const PIPE: usize = 256 * 1024;
+
+async fn both(one: impl Future<Output = ()>, other: impl Future<Output = ()>) -> ((), ()) {
+    tokio::join!(one, other)
+}
+
 /// Serves one client until it is done.
 async fn serve(
     input: impl AsyncRead + Unpin,
@@ -113,6 +135,7 @@ async fn serve(
         let builder = builder
             .custom_method("$/setTrace", Backend::set_trace)
             .custom_method("window/workDoneProgress/cancel", Backend::cancel_progress)
+            .custom_method(framing::MALFORMED, Backend::malformed)
             .custom_method("stagebook/document", Backend::own_document);
         #[cfg(test)]
         let builder = builder
@@ -123,9 +146,10 @@ async fn serve(
     };
     let looking = ending.clone();
     let service = service.map_request(move |request| looking.look_at(request));
-    let server = Server::new(input, output, socket).concurrency_level(AT_ONCE);
+    let (looked_at, input_end) = tokio::io::duplex(PIPE);
+    let server = Server::new(input_end, output, socket).concurrency_level(AT_ONCE);
     tokio::select! {
-        () = server.serve(service) => Ok(ending.status()),
+        ((), ()) = both(framing::pass_on(input, looked_at), server.serve(service)) => Ok(ending.status()),
         status = ended => Ok(status.unwrap_or(WITHOUT_SHUTDOWN)),
     }
 }

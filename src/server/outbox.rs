@@ -12,8 +12,8 @@ use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tower_lsp::Client;
 use tower_lsp::lsp_types::notification::{LogMessage, Notification, Progress, PublishDiagnostics};
 use tower_lsp::lsp_types::request::{
-    CodeLensRefresh, InlayHintRefreshRequest, RegisterCapability, Request, SemanticTokensRefresh,
-    WorkDoneProgressCreate, WorkspaceConfiguration, WorkspaceDiagnosticRefresh,
+    CodeLensRefresh, InlayHintRefreshRequest, RegisterCapability, Request, WorkDoneProgressCreate,
+    WorkspaceConfiguration, WorkspaceDiagnosticRefresh,
 };
 use tower_lsp::lsp_types::{
     ConfigurationItem, ConfigurationParams, Diagnostic, LogMessageParams, MessageType,
@@ -159,10 +159,5 @@ impl Outbox {
 
     pub(super) fn refresh_lenses(&self) {
         self.request::<CodeLensRefresh>((), |_| {});
-    }
-
-    #[allow(dead_code, reason = "for the features that follow")]
-    pub(super) fn refresh_tokens(&self) {
-        self.request::<SemanticTokensRefresh>((), |_| {});
     }
 }

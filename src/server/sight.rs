@@ -6,7 +6,6 @@ use crate::text::{ColumnUnit, FileId, Place, SourceText, Span};
 use crate::workspace::desk::Desk;
 use tower_lsp::lsp_types::{Location, Position, Range, Url};
 
-#[allow(dead_code, reason = "for the features that follow")]
 /// One document as a handler sees it.
 #[derive(Clone, Copy)]
 pub(super) struct Sight<'a> {
@@ -18,7 +17,6 @@ pub(super) struct Sight<'a> {
     pub encoding: ColumnUnit,
 }
 
-#[allow(dead_code, reason = "for the features that follow")]
 impl<'a> Sight<'a> {
     pub(super) fn new(
         desk: &'a Desk,
@@ -73,6 +71,20 @@ impl<'a> Sight<'a> {
         ))
     }
 
+    /// Whether the document holds a seal: then not even its notation is changed.
+    pub(super) fn is_sealed(&self) -> bool {
+        let tree = self.tree;
+        (0..tree.len() as u32).any(|node| tree.kind(NodeId(node)) == crate::syntax::NodeKind::Seal)
+    }
+
+    /// Bytes of this document.
+    pub(super) fn place(&self, span: Span) -> Place {
+        Place {
+            file: self.file,
+            span,
+        }
+    }
+
     pub(super) fn url(&self, file: FileId) -> Option<Url> {
         self.urls.of(self.desk, file)
     }
@@ -108,7 +120,6 @@ impl<'a> Sight<'a> {
     }
 }
 
-#[allow(dead_code, reason = "for the features that follow")]
 fn innermost(tree: &Tree, offset: u32) -> NodeId {
     let mut node = tree.root();
     loop {

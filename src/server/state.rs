@@ -43,6 +43,8 @@ pub(super) struct State {
     pub out: Outbox,
     pub looking: Looking,
     pub roots: Vec<PathBuf>,
+    /// Tokens as they were last told, by document, for deltas.
+    pub tokens: FxHashMap<FileId, super::tokens::Told>,
     open: FxHashMap<Url, Open>,
     reports: FxHashMap<FileId, Report>,
     /// The ids of the reports that were last pulled.
@@ -70,6 +72,7 @@ impl State {
             out,
             looking: Looking::default(),
             roots: Vec::new(),
+            tokens: FxHashMap::default(),
             open: FxHashMap::default(),
             reports: FxHashMap::default(),
             pulled: FxHashMap::default(),
@@ -191,6 +194,7 @@ impl State {
             return;
         };
         self.pulled.remove(&open.file);
+        self.tokens.remove(&open.file);
         if open.fixed {
             return;
         }
@@ -330,7 +334,6 @@ impl State {
         Some(open.version)
     }
 
-    #[allow(dead_code, reason = "for the features that follow")]
     /// What a document shows, judged to the latest text. An error where it is not open.
     pub(super) fn see(&mut self, url: &Url) -> Result<Sight<'_>> {
         self.settle();
@@ -376,6 +379,7 @@ impl State {
         self.desk = Desk::new(self.roots.first().cloned());
         self.reports.clear();
         self.pulled.clear();
+        self.tokens.clear();
         self.unshared.clear();
         self.urls.forget();
         let mut open: Vec<(&Url, &mut Open)> = self.open.iter_mut().collect();

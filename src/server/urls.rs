@@ -38,13 +38,11 @@ impl Urls {
         self.open.clear();
     }
 
-    #[allow(dead_code, reason = "for the features that follow")]
     /// Where copies of the built-in plans stand for a client that can open only files.
     pub(super) fn set_copies(&mut self, folder: PathBuf) {
         self.copies = Some(folder);
     }
 
-    #[allow(dead_code, reason = "for the features that follow")]
     pub(super) fn needs_copies(&self) -> bool {
         !self.own_documents && self.copies.is_none()
     }

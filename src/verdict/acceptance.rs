@@ -24,6 +24,15 @@ const ACCEPTABLE_ERRORS: [&str; 9] = [
     "unknown-person",
 ];
 
+/// Whether an `accept` line can quiet a finding at all; who may write it is another question.
+pub fn acceptable(finding: &Finding) -> bool {
+    match finding.severity {
+        Severity::Warning | Severity::Note => true,
+        Severity::Error => ACCEPTABLE_ERRORS.contains(&finding.rule.name),
+        Severity::Pending => false,
+    }
+}
+
 /// Against what the `accept` lines of a document are judged.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Authority<'a> {

@@ -19,7 +19,7 @@ enum Judged {
 }
 
 /// What a limit comes to: an interval for a quantity, else a value to compare with.
-enum Required {
+pub(super) enum Required {
     Inside(Interval),
     Compared(Comparison, Value),
 }
@@ -229,7 +229,7 @@ impl<'a> Judge<'a> {
     }
 
     /// What a limit comes to for one instance.
-    fn required(&self, limit: &Limit, env: Env<'_>) -> Result<Required, Stop> {
+    pub(super) fn required(&self, limit: &Limit, env: Env<'_>) -> Result<Required, Stop> {
         let (comparison, expr) = match &limit.form {
             LimitForm::Exactly(expr) => (Comparison::Equal, expr),
             LimitForm::Compare(comparison, expr) => (*comparison, expr),

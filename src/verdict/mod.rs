@@ -13,6 +13,7 @@ mod dates;
 mod evaluate;
 mod explain;
 mod fitness;
+mod glance;
 mod guarded;
 mod limits;
 mod lot_facts;
@@ -30,9 +31,10 @@ mod sealing;
 mod times;
 mod uncertainty;
 
-pub use acceptance::{Authority, accept};
+pub use acceptance::{Authority, accept, acceptable};
 pub use calculate::{calculate, calculate_value};
 pub use evaluate::{Env, Evaluator, Outcome, Stop};
+pub use glance::{Glance, Glances, LimitGlance, with_glances};
 pub use lot_facts::{LotFacts, LotValue};
 pub use lots::{LotVerdict, Member, Neighbour, judge_lot};
 

@@ -38,7 +38,7 @@ impl WorkspaceFiles {
     }
 
     /// The real path of a file inside the workspace.
-    fn locate(&self, path: &str) -> Result<PathBuf, FileFault> {
+    pub(super) fn locate(&self, path: &str) -> Result<PathBuf, FileFault> {
         let path = Path::new(path);
         let absolute = path.is_absolute()
             || path

@@ -2,6 +2,7 @@
 //! and has each judged. The only room that reads files.
 
 mod changes;
+mod copies;
 pub mod desk;
 mod documents;
 mod files;
@@ -22,6 +23,7 @@ use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, LotFacts, Verdict, accept, judge};
 use changes::Changes;
+pub use copies::copies_of_built_in_plans;
 use documents::{Loaded, gather};
 use files::WorkspaceFiles;
 pub use gate::{Obstacle, ObstacleKind, Standing, gate};

@@ -160,6 +160,49 @@ impl Desk {
         self.library.names_near(&folder)
     }
 
+    /// The path of a file that a record names, where it is there and lies inside the workspace.
+    pub fn named_file(&self, file: FileId, name: &str) -> Option<PathBuf> {
+        let root = self.root(file)?;
+        let folder = self.folder(file)?;
+        crate::workspace::files::WorkspaceFiles::new(folder, &root)
+            .locate(name)
+            .ok()
+    }
+
+    /// The day that counts as today for a record, in days since 1970-01-01.
+    pub fn today(&self, file: FileId) -> Option<i32> {
+        let record = self.unit(file).and_then(|unit| unit.record);
+        let zone = record.and_then(|record| record.header.zone.as_ref());
+        self.today?.day(zone.map(|(zone, _)| zone.as_str()))
+    }
+
+    /// Whether a reading of a record is out of its limits, at any index.
+    pub fn fails(&self, file: FileId, stage: &str, reading: &str) -> bool {
+        let Some(position) = self.unit_of.get(&(file.0 as usize)) else {
+            return false;
+        };
+        let Some(plan) = self.unit(file).and_then(|unit| unit.plan) else {
+            return false;
+        };
+        let limits = plan.stage_by_name.get(stage).and_then(|id| {
+            let known = plan.stages[id.index()].names.get(reading)?;
+            match known {
+                crate::plan::StageName::Reading(id) => Some(&plan.readings[id.index()].limits),
+                _ => None,
+            }
+        });
+        let of_limit = |place: crate::text::Place| {
+            limits.is_some_and(|limits| limits.iter().any(|limit| limit.place == place))
+        };
+        self.judged[*position].findings.iter().any(|finding| {
+            finding.rule.name == crate::finding::rules::OUT_OF_LIMIT.name
+                && finding
+                    .related
+                    .iter()
+                    .any(|related| of_limit(related.place))
+        })
+    }
+
     /// The root that files named in a record may not leave.
     pub fn root(&self, file: FileId) -> Option<PathBuf> {
         let position = *self.unit_of.get(&(file.0 as usize))?;

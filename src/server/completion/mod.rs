@@ -1,0 +1,300 @@
+//! What may come next where the cursor stands.
+//!
+//! What stands before the cursor is usually not finished, so the context is read from the text of the line and from
+//! the outline above it, not from the tree.
+
+mod context;
+mod plan;
+mod record;
+mod rows;
+
+pub(super) use rows::missing_rows;
+
+use super::hover::plain;
+use super::sight::Sight;
+use crate::finding::catalogue;
+use crate::pages;
+use crate::plan::{function, kind};
+use crate::quantity::{self, Dimension, parse_unit};
+use crate::syntax::DocumentKind;
+use context::Context;
+use serde_json::json;
+use tower_lsp::lsp_types::{
+    CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat,
+    MarkupContent, MarkupKind, Position, TextEdit,
+};
+
+/// What can come next, best first.
+pub(super) struct Offer {
+    pub items: Vec<CompletionItem>,
+    /// Whether the client inserts snippets.
+    snippets: bool,
+}
+
+impl Offer {
+    /// Adds something that stands for itself.
+    fn word(&mut self, label: &str, kind: CompletionItemKind, detail: &str) -> &mut CompletionItem {
+        self.add(label, None, kind, detail)
+    }
+
+    /// Adds something that inserts `snippet`, with the stops of a snippet, under another label.
+    fn snippet(
+        &mut self,
+        label: &str,
+        snippet: &str,
+        kind: CompletionItemKind,
+        detail: &str,
+    ) -> &mut CompletionItem {
+        self.add(label, Some(snippet), kind, detail)
+    }
+
+    fn add(
+        &mut self,
+        label: &str,
+        snippet: Option<&str>,
+        kind: CompletionItemKind,
+        detail: &str,
+    ) -> &mut CompletionItem {
+        let insert = snippet.map(|snippet| match self.snippets {
+            true => snippet.to_owned(),
+            false => without_stops(snippet),
+        });
+        let format = (insert.is_some() && self.snippets).then_some(InsertTextFormat::SNIPPET);
+        let order = self.items.len();
+        self.items.push(CompletionItem {
+            label: label.to_owned(),
+            kind: Some(kind),
+            detail: (!detail.is_empty()).then(|| detail.to_owned()),
+            // In this order, whatever the letters.
+            sort_text: Some(format!("{order:05}")),
+            filter_text: Some(label.to_owned()),
+            insert_text: insert,
+            insert_text_format: format,
+            ..CompletionItem::default()
+        });
+        &mut self.items[order]
+    }
+}
+
+/// A snippet as plain text: `${1:text}` is its text, `$0` nothing.
+fn without_stops(snippet: &str) -> String {
+    let mut out = String::new();
+    let mut rest = snippet;
+    while let Some(at) = rest.find('$') {
+        out.push_str(&rest[..at]);
+        rest = &rest[at + 1..];
+        if let Some(inner) = rest.strip_prefix('{') {
+            let end = inner.find('}').unwrap_or(inner.len());
+            if let Some((_, text)) = inner[..end].split_once(':') {
+                out.push_str(text);
+            }
+            rest = inner.get(end + 1..).unwrap_or("");
+        } else {
+            rest = rest.trim_start_matches(|character: char| character.is_ascii_digit());
+        }
+    }
+    out.push_str(rest);
+    out.replace("\\}", "}").replace("\\\\", "\\")
+}
+
+/// Text inside a snippet, letter by letter.
+fn literal(text: &str) -> String {
+    text.replace('\\', "\\\\")
+        .replace('$', "\\$")
+        .replace('}', "\\}")
+}
+
+/// What may come next at a position.
+pub(super) fn complete(
+    sight: &Sight<'_>,
+    near: &[(DocumentKind, String)],
+    position: Position,
+    snippets: bool,
+) -> Vec<CompletionItem> {
+    let offset = sight.offset(position);
+    let context = Context::of(&sight.source.text, offset);
+    if context.in_comment {
+        return Vec::new();
+    }
+    let mut offer = Offer {
+        items: Vec::new(),
+        snippets,
+    };
+    match sight.tree.document {
+        DocumentKind::Unit => record::offer(sight, &context, offset, near, &mut offer),
+        DocumentKind::Plan => plan::offer(sight, &context, near, &mut offer),
+        DocumentKind::Register => register(sight, &context, &mut offer),
+        DocumentKind::Unknown => beginning(&context, &mut offer),
+    }
+    // What is being typed is replaced whole, hyphens and all.
+    let start = sight.position(offset - context.typed.len() as u32);
+    let range = tower_lsp::lsp_types::Range::new(start, position);
+    for item in &mut offer.items {
+        let text = item
+            .insert_text
+            .take()
+            .unwrap_or_else(|| item.label.clone());
+        item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, text)));
+    }
+    offer.items
+}
+
+/// An empty document: one of the three.
+fn beginning(context: &Context<'_>, offer: &mut Offer) {
+    if !context.at_line_start {
+        return;
+    }
+    let kind = CompletionItemKind::CLASS;
+    offer.snippet(
+        "unit",
+        "unit ${1:KFT-0001-1} \"${2:title}\"\n  plan ${3}\n  register ${4}\n$0",
+        kind,
+        "the record of a unit",
+    );
+    offer.snippet(
+        "plan",
+        "plan ${1:name} rev ${2:A}\n  title \"${3:title}\"\n$0",
+        kind,
+        "an inspection plan",
+    );
+    offer.snippet(
+        "register",
+        "register ${1:name}\n  zone ${2:+01:00}\n$0",
+        kind,
+        "people and instruments",
+    );
+}
+
+fn register(sight: &Sight<'_>, context: &Context<'_>, offer: &mut Offer) {
+    let keyword = CompletionItemKind::KEYWORD;
+    if context.at_line_start {
+        match context.above.last().map(|above| above.word) {
+            None => {
+                offer.snippet(
+                    "person",
+                    "person ${1:A.Name} \"${2:full name}\"\n  roles ${3}\n",
+                    keyword,
+                    "somebody who may act",
+                );
+                offer.snippet(
+                    "instrument",
+                    "instrument ${1:XX-1} \"${2:what it is}\"\n  measures ${3}\n  calibrated ${4:2026-01-01} due ${5:2027-01-01} certificate \"${6}\"\n",
+                    keyword,
+                    "an instrument with its calibration",
+                );
+            }
+            Some("person") => words(offer, &["roles", "valid", "retired", "key", "note"]),
+            Some("instrument") => words(
+                offer,
+                &[
+                    "measures",
+                    "range",
+                    "accuracy",
+                    "calibrated",
+                    "valid",
+                    "retired",
+                    "note",
+                ],
+            ),
+            Some("register") => words(offer, &["zone", "note"]),
+            Some(_) => {}
+        }
+        return;
+    }
+    match context.first {
+        "roles" => {
+            let mut roles: Vec<String> = sight
+                .desk
+                .units()
+                .filter_map(|unit| unit.plan)
+                .flat_map(|plan| plan.roles.iter().map(ToString::to_string))
+                .collect();
+            roles.sort();
+            roles.dedup();
+            for role in roles {
+                offer.word(&role, CompletionItemKind::ENUM_MEMBER, "role");
+            }
+        }
+        "measures" => kinds(offer),
+        "calibrated" if context.before.trim_end().ends_with("due") => {}
+        "calibrated" => words(offer, &["due", "certificate"]),
+        _ if context.previous == "for" => kinds(offer),
+        _ => {}
+    }
+}
+
+fn words(offer: &mut Offer, words: &[&str]) {
+    for word in words {
+        offer.word(word, CompletionItemKind::KEYWORD, "");
+    }
+}
+
+fn kinds(offer: &mut Offer) {
+    let quantities = kind::QUANTITY_KINDS
+        .iter()
+        .map(|kind| (kind.name, kind.example));
+    let others = kind::OTHER_KINDS.iter().map(|name| (*name, ""));
+    for (name, example) in quantities.chain(others) {
+        let detail = if example.is_empty() {
+            String::new()
+        } else {
+            format!("for example in {example}")
+        };
+        offer.word(name, CompletionItemKind::TYPE_PARAMETER, &detail);
+    }
+}
+
+/// Units of a dimension, the usual one first.
+fn units(offer: &mut Offer, dimension: Dimension, point: bool, usual: &str) {
+    let kind = CompletionItemKind::UNIT;
+    let fits = |text: &str| {
+        parse_unit(text)
+            .is_ok_and(|unit| unit.dimension == dimension && unit.offset.is_some() == point)
+    };
+    let mut seen: Vec<String> = Vec::new();
+    let mut symbols: Vec<String> = vec![usual.to_owned()];
+    for definition in quantity::unit_definitions() {
+        symbols.push(definition.symbol.to_owned());
+        for prefix in ["m", "k", "M", "G", "u", "n", "p"] {
+            symbols.push(format!("{prefix}{}", definition.symbol));
+        }
+    }
+    for symbol in symbols {
+        if !symbol.is_empty() && fits(&symbol) && !seen.contains(&symbol) {
+            offer.word(&symbol, kind, "unit").data = Some(json!({ "unit": symbol }));
+            seen.push(symbol);
+        }
+    }
+}
+
+/// Adds the documentation of an item.
+pub(super) fn resolve(mut item: CompletionItem, markdown: bool) -> CompletionItem {
+    let data = item.data.as_ref();
+    let of = |key: &str| data.and_then(|data| data.get(key)?.as_str());
+    let page = of("function")
+        .and_then(function::find)
+        .map(pages::function)
+        .or_else(|| of("rule").and_then(catalogue::find).map(pages::rule))
+        .or_else(|| of("unit").and_then(pages::unit))
+        .map(|page| page.markdown());
+    let page = page.or_else(|| of("text").map(str::to_owned));
+    if let Some(page) = page {
+        let (kind, value) = match markdown {
+            true => (MarkupKind::Markdown, page),
+            false => (MarkupKind::PlainText, plain(&page)),
+        };
+        item.documentation = Some(Documentation::MarkupContent(MarkupContent { kind, value }));
+    }
+    item
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_snippet_without_stops_is_what_it_suggests() {
+        assert_eq!(without_stops("x[${1:HV}] = ${2} mm$0"), "x[HV] =  mm");
+        assert_eq!(without_stops(&format!("{}$1", literal("a}b"))), "a}b");
+    }
+}

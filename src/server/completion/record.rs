@@ -1,0 +1,802 @@
+//! What may come next in a unit's record: first what the stage still asks for.
+
+use super::context::Context;
+use super::{Offer, literal, units, words};
+use crate::finding::catalogue;
+use crate::plan::kind::{Kind, QUANTITY_KINDS};
+use crate::plan::{DesignId, Plan, PointKind, ReadingId, SetId, StageId, StageName};
+use crate::quantity::moment::format_day;
+use crate::record::{Record, index_text, slots};
+use crate::register::Register;
+use crate::server::hover::day_at;
+use crate::server::sight::Sight;
+use crate::syntax::DocumentKind;
+use crate::verdict::{Glances, with_glances};
+use crate::workspace::desk::UnitView;
+use serde_json::json;
+use tower_lsp::lsp_types::CompletionItemKind;
+
+/// From so many open slots on a reading is offered as a table.
+const TABLE_FROM: usize = 2;
+/// Rows of a table that is offered whole.
+const MOST_ROWS: usize = 200;
+
+pub(super) fn offer(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    offset: u32,
+    near: &[(DocumentKind, String)],
+    offer: &mut Offer,
+) {
+    if context.in_text {
+        return;
+    }
+    let unit = sight.desk.unit(sight.file);
+    let plan = unit.and_then(|unit| unit.plan);
+    if context.at_line_start {
+        match context.above.first().map(|above| above.word) {
+            None => top(plan, unit.as_ref(), offer),
+            Some("unit") => words(offer, &["plan", "register", "lot", "zone", "note"]),
+            Some("stage") if context.above.len() == 1 => {
+                stage(sight, context, unit.as_ref(), offer)
+            }
+            Some("design") if context.above.len() == 1 => design(sight, unit.as_ref(), offer),
+            Some("nonconformity") => words(
+                offer,
+                &[
+                    "against",
+                    "found",
+                    "disposition",
+                    "agreed",
+                    "closed",
+                    "note",
+                    "attach",
+                ],
+            ),
+            Some("stage" | "design")
+                if context
+                    .above
+                    .last()
+                    .is_some_and(|last| last.word == "table") =>
+            {
+                header(sight, context, unit.as_ref(), offer);
+            }
+            Some(_) => words(offer, &["note", "attach"]),
+        }
+        return;
+    }
+    if let Some((name, position)) = context.index {
+        members(context, unit.as_ref(), name, position, offer);
+        return;
+    }
+    match (context.first, context.previous) {
+        ("plan", "plan") => documents(near, DocumentKind::Plan, offer),
+        ("register", "register") => documents(near, DocumentKind::Register, offer),
+        ("stage", "stage") => stages(plan, unit.as_ref(), offer),
+        ("release" | "witnessed" | "waived" | "reviewed" | "notified", word)
+            if word == context.first =>
+        {
+            points(context, plan, word, offer);
+        }
+        ("disposition", "disposition") => {
+            for word in ["use-as-is", "rework", "repair", "scrap", "regrade"] {
+                offer.word(word, CompletionItemKind::ENUM_MEMBER, "disposition");
+            }
+        }
+        ("accept", "accept") => {
+            for rule in catalogue::all() {
+                offer
+                    .word(rule.name, CompletionItemKind::REFERENCE, rule.summary)
+                    .data = Some(json!({ "rule": rule.name }));
+            }
+        }
+        ("against", _) => against(context, plan, offer),
+        (_, "with") => instruments(sight, context, offset, unit.as_ref(), offer),
+        (_, "by") => people(sight, context, offset, unit.as_ref(), offer),
+        (_, "on") => dates(sight, offset, offer),
+        ("table" | "log" | "amend", word) if word == context.first => {
+            names(context, plan, word, offer)
+        }
+        _ if context.before.contains('=') || is_number(context.previous) => {
+            value(context, unit.as_ref(), offer)
+        }
+        _ => clauses(context, offer),
+    }
+}
+
+fn is_number(word: &str) -> bool {
+    word.parse::<f64>().is_ok()
+}
+
+fn documents(near: &[(DocumentKind, String)], kind: DocumentKind, offer: &mut Offer) {
+    for (_, name) in near.iter().filter(|(own, _)| *own == kind) {
+        offer.word(name, CompletionItemKind::FILE, "");
+    }
+}
+
+/// The top of a record: the design, the stages in their order, a nonconformity.
+fn top(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    let keyword = CompletionItemKind::KEYWORD;
+    if unit.is_none() {
+        offer.snippet(
+            "unit",
+            "unit ${1:KFT-0001-1} \"${2:title}\"\n  plan ${3}\n  register ${4}\n",
+            keyword,
+            "the unit",
+        );
+    }
+    let record = unit.and_then(|unit| unit.record);
+    if record.is_none_or(|record| record.design_place.is_none()) {
+        offer.snippet(
+            "design",
+            "design rev ${1:A} on ${2:2026-01-01}\n  $0",
+            keyword,
+            "the design data of the unit",
+        );
+    }
+    if let Some(plan) = plan {
+        let mut recorded = Vec::new();
+        for (index, stage) in plan.stages.iter().enumerate() {
+            let begun = record.is_some_and(|record| !record.stages[index].is_empty());
+            if begun {
+                recorded.push(stage);
+                continue;
+            }
+            let label = format!("stage {}", stage.name);
+            offer.snippet(
+                &label,
+                &format!("{label}\n  $0"),
+                CompletionItemKind::MODULE,
+                &stage.title,
+            );
+        }
+        for stage in recorded {
+            let label = format!("stage {} round", stage.name);
+            offer.snippet(
+                &label,
+                &format!("{label} ${{1:2}}\n  $0"),
+                CompletionItemKind::MODULE,
+                "done again",
+            );
+        }
+    }
+    offer.snippet(
+        "nonconformity",
+        "nonconformity ${1:NC-1} on ${2:2026-01-01} by ${3}\n  against ${4}\n  found \"${5}\"\n",
+        keyword,
+        "a nonconformity",
+    );
+    words(offer, &["accept"]);
+}
+
+fn stages(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    let summary = unit.and_then(|unit| unit.summary);
+    for stage in plan.iter().flat_map(|plan| &plan.stages) {
+        let standing = summary
+            .and_then(|summary| summary.stages.iter().find(|known| known.name == stage.name))
+            .map(crate::server::symbols::standing);
+        offer.word(
+            &stage.name,
+            CompletionItemKind::MODULE,
+            &standing.unwrap_or_else(|| stage.title.to_string()),
+        );
+    }
+}
+
+fn stage_id(context: &Context<'_>, plan: &Plan) -> Option<StageId> {
+    plan.stage_by_name.get(context.name_of("stage")?).copied()
+}
+
+/// A line of a stage: what is still to be recorded, then the points, then the words.
+fn stage(sight: &Sight<'_>, context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    if let Some(unit) = unit
+        && let (Some(plan), Some(record)) = (unit.plan, unit.record)
+        && let Some(stage) = stage_id(context, plan)
+    {
+        with_glances(plan, record, sight.file, sight.desk.sources(), |glances| {
+            pending(sight, plan, record, stage, glances, offer);
+            acts(plan, record, stage, glances, offer);
+        });
+    }
+    let keyword = CompletionItemKind::KEYWORD;
+    offer.snippet(
+        "on",
+        "on ${1:2026-01-01} by ${2} with ${3}\n",
+        keyword,
+        "holds for what follows in this stage",
+    );
+    words(
+        offer,
+        &["table", "log", "note", "attach", "amend", "accept"],
+    );
+}
+
+fn pending(
+    sight: &Sight<'_>,
+    plan: &Plan,
+    record: &Record,
+    stage: StageId,
+    glances: &Glances<'_>,
+    offer: &mut Offer,
+) {
+    for id in &plan.stages[stage.index()].readings {
+        let open = glances.open_slots(*id);
+        let reading = &plan.readings[id.index()];
+        let doc = json!({ "text": format!("```ubr\n{}\n```", sight.text(reading.place)) });
+        if open.len() >= TABLE_FROM && reading.indices.len() <= 2 && !reading.indices.is_empty() {
+            let (label, snippet) = table(plan, record, *id);
+            let detail = format!("{} still to be recorded", open.len());
+            offer
+                .snippet(&label, &snippet, CompletionItemKind::STRUCT, &detail)
+                .data = Some(doc.clone());
+        }
+        for slot in open.iter().take(24) {
+            let index = index_text(&record.domains, &reading.indices, *slot);
+            let label = format!("{}{index}", reading.name);
+            let allowed = glances.reading(*id, *slot);
+            let allowed = allowed
+                .limits
+                .first()
+                .and_then(|limit| limit.allowed.clone());
+            let given: String = reading
+                .given
+                .iter()
+                .enumerate()
+                .map(|(at, kind)| format!(" at ${{{}}} {}", at + 2, example(kind)))
+                .collect();
+            let snippet = format!(
+                "{} = ${{1}}{}{given}",
+                literal(&label),
+                suffix(&reading.kind)
+            );
+            let detail = allowed.map_or_else(
+                || reading.kind.name().to_string(),
+                |allowed| format!("to be {allowed}"),
+            );
+            offer
+                .snippet(&label, &snippet, CompletionItemKind::FIELD, &detail)
+                .data = Some(doc.clone());
+        }
+    }
+    for id in &plan.stages[stage.index()].logs {
+        let log = &plan.logs[id.index()];
+        let label = format!("log {}", log.name);
+        let snippet = format!("{label} from \"${{1:logs/{}.csv}}\"\n", log.name);
+        offer.snippet(&label, &snippet, CompletionItemKind::STRUCT, &log.title);
+    }
+}
+
+fn example(kind: &Kind) -> &'static str {
+    match kind {
+        Kind::Quantity(kind) => kind.example,
+        _ => "",
+    }
+}
+
+fn suffix(kind: &Kind) -> String {
+    match (kind, example(kind)) {
+        (Kind::YesNo, _) => String::new(),
+        (_, "") => String::new(),
+        (_, unit) => format!(" {unit}"),
+    }
+}
+
+/// A whole table with all rows and columns: the last index across, the others down.
+pub(in crate::server) fn table(plan: &Plan, record: &Record, id: ReadingId) -> (String, String) {
+    let reading = &plan.readings[id.index()];
+    let unit = match example(&reading.kind) {
+        "" => String::new(),
+        unit => format!("({unit})"),
+    };
+    let label = format!("table {}", reading.name);
+    let mut text = format!("{label}{unit}");
+    for (at, kind) in reading.given.iter().enumerate() {
+        text += &format!(" at ${{{}}} {}", at + 1, example(kind));
+    }
+    text.push('\n');
+    let members = |set: SetId| -> Vec<String> {
+        let domain = &record.domains[set.index()];
+        domain.members.iter().map(ToString::to_string).collect()
+    };
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    match reading.indices.as_slice() {
+        [only] => {
+            let across = members(*only);
+            rows.push(across.clone());
+            rows.push(across.iter().map(|_| "?".to_owned()).collect());
+        }
+        [down, across] => {
+            let columns = members(*across);
+            let mut head = vec![plan.sets[down.index()].name.to_string()];
+            head.extend(columns.iter().cloned());
+            rows.push(head);
+            for member in members(*down).into_iter().take(MOST_ROWS) {
+                let mut row = vec![member];
+                row.extend(columns.iter().map(|_| "?".to_owned()));
+                rows.push(row);
+            }
+        }
+        _ => {}
+    }
+    text += &aligned(&rows);
+    (label, text)
+}
+
+/// Rows with their columns in line, each a level deeper than the table.
+pub(in crate::server) fn aligned(rows: &[Vec<String>]) -> String {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column));
+        cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let cells: Vec<String> = row
+            .iter()
+            .zip(&widths)
+            .map(|(cell, width)| format!("{cell:width$}"))
+            .collect();
+        out += &format!("  {}\n", cells.join("  ").trim_end());
+    }
+    out
+}
+
+/// The points of a stage that are open.
+fn acts(plan: &Plan, record: &Record, stage: StageId, glances: &Glances<'_>, offer: &mut Offer) {
+    let done = |id: crate::plan::PointId| {
+        let round = record.stages[stage.index()].last();
+        round.is_some_and(|round| round.acts.iter().any(|act| act.point == id))
+    };
+    for id in &plan.stages[stage.index()].points {
+        if done(*id) || !glances.point_applies(*id) {
+            continue;
+        }
+        let point = &plan.points[id.index()];
+        let verbs: &[&str] = match point.kind {
+            PointKind::Hold => &["release"],
+            PointKind::Witness => &["notified", "witnessed", "waived"],
+            PointKind::Review => &["reviewed"],
+        };
+        for verb in verbs {
+            let label = format!("{verb} {}", point.name);
+            let snippet = format!("{label} by ${{1}} on ${{2:2026-01-01 12:00}}");
+            let detail = format!("{}, by {}", point.title, point.roles.join(" or "));
+            offer.snippet(&label, &snippet, CompletionItemKind::EVENT, &detail);
+        }
+    }
+}
+
+fn points(context: &Context<'_>, plan: Option<&Plan>, word: &str, offer: &mut Offer) {
+    let Some(plan) = plan else { return };
+    let stage = stage_id(context, plan);
+    let fits = |kind: PointKind| match word {
+        "release" => kind == PointKind::Hold,
+        "reviewed" => kind == PointKind::Review,
+        "notified" => kind != PointKind::Review,
+        _ => kind == PointKind::Witness,
+    };
+    for point in plan.points.iter().filter(|point| fits(point.kind)) {
+        if stage.is_none_or(|stage| stage == point.stage) {
+            let detail = format!("{}, by {}", point.title, point.roles.join(" or "));
+            offer.word(&point.name, CompletionItemKind::EVENT, &detail);
+        }
+    }
+}
+
+/// Design values that the plan needs and the record does not give.
+fn design(sight: &Sight<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    if let Some(unit) = unit
+        && let (Some(plan), Some(record)) = (unit.plan, unit.record)
+    {
+        for needed in [true, false] {
+            for (index, item) in plan.design.iter().enumerate() {
+                let own = &record.design[DesignId(index as u32).index()];
+                let count = slots(&record.domains, &item.indices);
+                let given = own
+                    .iter()
+                    .filter(|entry| **entry != crate::record::EMPTY)
+                    .count();
+                if item.required != needed || (given > 0 && given >= count) {
+                    continue;
+                }
+                let index = if item.indices.is_empty() {
+                    String::new()
+                } else {
+                    let names: Vec<String> = item
+                        .indices
+                        .iter()
+                        .enumerate()
+                        .map(|(at, set)| format!("${{{}:{}}}", at + 1, plan.sets[set.index()].name))
+                        .collect();
+                    format!("[{}]", names.join(", "))
+                };
+                let stop = item.indices.len() + 1;
+                let snippet = format!("{}{index} = ${{{stop}}}{}", item.name, suffix(&item.kind));
+                let detail = format!(
+                    "{}{}",
+                    item.kind.name(),
+                    if needed { ", needed" } else { "" }
+                );
+                offer
+                    .snippet(&item.name, &snippet, CompletionItemKind::PROPERTY, &detail)
+                    .data =
+                    Some(json!({ "text": format!("```ubr\n{}\n```", sight.text(item.place)) }));
+            }
+        }
+    }
+    words(offer, &["table", "note", "attach"]);
+}
+
+/// The header or a row of a table: sets, members, and what is recorded of the stage.
+fn header(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    unit: Option<&UnitView<'_>>,
+    offer: &mut Offer,
+) {
+    let Some(unit) = unit else { return };
+    let (Some(plan), Some(record)) = (unit.plan, unit.record) else {
+        return;
+    };
+    let named = context
+        .name_of("table")
+        .map(|name| name.split(['[', '(']).next().unwrap_or(name));
+    let reading = stage_id(context, plan).and_then(|stage| {
+        match plan.stages[stage.index()].names.get(named?)? {
+            StageName::Reading(id) => Some(*id),
+            _ => None,
+        }
+    });
+    if let Some(id) = reading {
+        let (_, snippet) = table(plan, record, id);
+        let rows = snippet.split_once('\n').map_or("", |(_, rows)| rows);
+        let rows: String = rows
+            .lines()
+            .map(|line| format!("{}\n", line.strip_prefix("  ").unwrap_or(line)))
+            .collect();
+        offer.snippet(
+            "all rows",
+            rows.trim_end(),
+            CompletionItemKind::STRUCT,
+            "header and every row, kept open",
+        );
+        for set in &plan.readings[id.index()].indices {
+            offer.word(
+                &plan.sets[set.index()].name,
+                CompletionItemKind::ENUM,
+                "set",
+            );
+            for member in &record.domains[set.index()].members {
+                offer.word(&member.to_string(), CompletionItemKind::ENUM_MEMBER, "");
+            }
+        }
+        return;
+    }
+    for set in &plan.sets {
+        offer.word(&set.name, CompletionItemKind::ENUM, "set");
+    }
+    names(context, Some(plan), "table", offer);
+    if context.inside("design").is_some() {
+        for item in &plan.design {
+            offer.word(&item.name, CompletionItemKind::PROPERTY, item.kind.name());
+        }
+    }
+    let _ = sight;
+}
+
+fn names(context: &Context<'_>, plan: Option<&Plan>, word: &str, offer: &mut Offer) {
+    let Some(plan) = plan else { return };
+    let Some(stage) = stage_id(context, plan).map(|id| &plan.stages[id.index()]) else {
+        return;
+    };
+    if word == "log" {
+        for id in &stage.logs {
+            let log = &plan.logs[id.index()];
+            offer.word(&log.name, CompletionItemKind::STRUCT, &log.title);
+        }
+        return;
+    }
+    for id in &stage.readings {
+        let reading = &plan.readings[id.index()];
+        offer.word(
+            &reading.name,
+            CompletionItemKind::FIELD,
+            reading.kind.name(),
+        );
+    }
+}
+
+/// The members of the set at one position of an index.
+fn members(
+    context: &Context<'_>,
+    unit: Option<&UnitView<'_>>,
+    name: &str,
+    position: usize,
+    offer: &mut Offer,
+) {
+    let Some(unit) = unit else { return };
+    let (Some(plan), Some(record)) = (unit.plan, unit.record) else {
+        return;
+    };
+    let (stage, name) = match name.split_once('.') {
+        Some((stage, name)) => (plan.stage_by_name.get(stage).copied(), name),
+        None => (stage_id(context, plan), name),
+    };
+    let of_stage = stage.and_then(|stage| plan.stages[stage.index()].names.get(name));
+    let indices = match of_stage {
+        Some(StageName::Reading(id)) => &plan.readings[id.index()].indices,
+        Some(StageName::Log(id)) => &plan.logs[id.index()].indices,
+        Some(StageName::Check(id)) => &plan.checks[id.index()].indices,
+        Some(StageName::Calc(id)) => &plan.calcs[id.index()].indices,
+        None => match plan.design_by_name.get(name) {
+            Some(id) => &plan.design[id.index()].indices,
+            None => return,
+        },
+    };
+    let Some(set) = indices.get(position) else {
+        return;
+    };
+    for member in &record.domains[set.index()].members {
+        offer.word(
+            &member.to_string(),
+            CompletionItemKind::ENUM_MEMBER,
+            &plan.sets[set.index()].name,
+        );
+    }
+}
+
+fn against(context: &Context<'_>, plan: Option<&Plan>, offer: &mut Offer) {
+    let Some(plan) = plan else { return };
+    if let Some(stage) = context.previous.strip_suffix('.') {
+        let stage = plan
+            .stage_by_name
+            .get(stage)
+            .map(|id| &plan.stages[id.index()]);
+        for id in stage.iter().flat_map(|stage| &stage.readings) {
+            offer.word(
+                &plan.readings[id.index()].name,
+                CompletionItemKind::FIELD,
+                "reading",
+            );
+        }
+        for id in stage.iter().flat_map(|stage| &stage.checks) {
+            let check = &plan.checks[id.index()];
+            offer.word(&check.name, CompletionItemKind::METHOD, &check.title);
+        }
+        return;
+    }
+    for stage in &plan.stages {
+        offer.word(&stage.name, CompletionItemKind::MODULE, &stage.title);
+    }
+}
+
+/// The kind of the reading or design value whose line it is.
+fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
+    let name = context.first;
+    if context.inside("design").is_some() {
+        return Some(&plan.design[plan.design_by_name.get(name)?.index()].kind);
+    }
+    let name = match name {
+        "amend" => context
+            .before
+            .split_whitespace()
+            .nth(1)?
+            .split('[')
+            .next()?,
+        other => other,
+    };
+    match plan.stages[stage_id(context, plan)?.index()]
+        .names
+        .get(name)?
+    {
+        StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
+        _ => None,
+    }
+}
+
+/// A value or its unit.
+fn value(context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    let Some(plan) = unit.and_then(|unit| unit.plan) else {
+        return;
+    };
+    if context.previous == "at" {
+        return;
+    }
+    let after_at = context.before.split_whitespace().rev().nth(1) == Some("at");
+    let kind = kind_of(context, plan);
+    if after_at {
+        for kind in QUANTITY_KINDS
+            .iter()
+            .filter(|kind| matches!(kind.name, "temperature" | "voltage" | "pressure"))
+        {
+            units(offer, kind.dimension, kind.point, kind.example);
+        }
+        return;
+    }
+    let number = is_number(context.previous);
+    match kind {
+        Some(Kind::Quantity(kind)) if number => {
+            units(offer, kind.dimension, kind.point, kind.example)
+        }
+        Some(Kind::YesNo) if context.previous == "=" => words(offer, &["yes", "no"]),
+        Some(Kind::Choice(names)) if context.previous == "=" => {
+            for name in names {
+                offer.word(name, CompletionItemKind::ENUM_MEMBER, "");
+            }
+        }
+        Some(_) if context.previous == "=" => {
+            offer.snippet(
+                "n/a",
+                "n/a \"${1:reason}\"",
+                CompletionItemKind::KEYWORD,
+                "does not apply, with the reason",
+            );
+        }
+        _ => clauses(context, offer),
+    }
+}
+
+fn clauses(context: &Context<'_>, offer: &mut Offer) {
+    if context.first == "note" || context.first == "attach" || context.before.is_empty() {
+        return;
+    }
+    for word in ["at", "with", "by", "on", "because"] {
+        if !context.before.contains(&format!(" {word} ")) {
+            offer.word(word, CompletionItemKind::KEYWORD, "");
+        }
+    }
+}
+
+fn register<'a>(unit: Option<&UnitView<'a>>) -> Option<&'a Register> {
+    unit.and_then(|unit| unit.register)
+}
+
+/// Instruments in calibration on that day that measure the kind; the others below, with the reason.
+fn instruments(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    offset: u32,
+    unit: Option<&UnitView<'_>>,
+    offer: &mut Offer,
+) {
+    let Some(register) = register(unit) else {
+        return;
+    };
+    let day = day_at(sight, offset).or_else(|| day_in(context.before));
+    let kind = unit
+        .and_then(|unit| unit.plan)
+        .and_then(|plan| match context.first {
+            "table" => {
+                let name = context
+                    .before
+                    .split_whitespace()
+                    .nth(1)?
+                    .split(['[', '('])
+                    .next()?;
+                match plan.stages[stage_id(context, plan)?.index()]
+                    .names
+                    .get(name)?
+                {
+                    StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
+                    _ => None,
+                }
+            }
+            _ => kind_of(context, plan),
+        });
+    let mut fit = Vec::new();
+    let mut unfit = Vec::new();
+    for (name, known) in &register.instruments {
+        let measures = kind.is_none_or(|kind| {
+            known.measures.is_empty() || known.measures.iter().any(|own| **own == *kind.name())
+        });
+        let valid = day.is_none_or(|day| {
+            known
+                .calibrations
+                .iter()
+                .any(|own| own.from <= day && day <= own.due)
+                && known.retired.as_ref().is_none_or(|own| day <= own.last)
+        });
+        match (measures, valid) {
+            (true, true) => fit.push((name.to_string(), known.title.to_string())),
+            (true, false) => unfit.push((
+                name.to_string(),
+                format!("{}, not in calibration on that day", known.title),
+            )),
+            (false, _) => {}
+        }
+    }
+    fit.sort();
+    unfit.sort();
+    for (name, detail) in fit {
+        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
+    }
+    for (name, detail) in unfit {
+        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
+    }
+}
+
+fn quoted(name: &str) -> String {
+    match name.split('.').all(crate::plan::skeleton::is_name) {
+        true => name.to_owned(),
+        false => format!("\"{name}\""),
+    }
+}
+
+fn day_in(text: &str) -> Option<i32> {
+    let mut words = text.split_whitespace().skip_while(|word| *word != "on");
+    crate::quantity::moment::parse_day(words.nth(1)?).ok()
+}
+
+/// People: those first who may do what the line says.
+fn people(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    offset: u32,
+    unit: Option<&UnitView<'_>>,
+    offer: &mut Offer,
+) {
+    let Some(register) = register(unit) else {
+        return;
+    };
+    let point = unit.and_then(|unit| unit.plan).and_then(|plan| {
+        let acts = ["release", "witnessed", "waived", "reviewed"];
+        acts.contains(&context.first).then_some(())?;
+        let name = context.before.split_whitespace().nth(1)?;
+        plan.points.iter().find(|point| *point.name == *name)
+    });
+    let day = day_at(sight, offset).or_else(|| day_in(context.before));
+    let mut all: Vec<(bool, String, String)> = register
+        .people
+        .iter()
+        .filter(|(_, person)| {
+            day.is_none_or(|day| {
+                person
+                    .valid
+                    .is_none_or(|(first, last)| (first..=last).contains(&day))
+                    && person.retired.as_ref().is_none_or(|own| day <= own.last)
+            })
+        })
+        .map(|(name, person)| {
+            let may = point
+                .is_none_or(|point| person.roles.iter().any(|role| point.roles.contains(role)));
+            (
+                !may,
+                name.to_string(),
+                format!("{}, {}", person.title, person.roles.join(", ")),
+            )
+        })
+        .collect();
+    all.sort();
+    for (not, name, detail) in all {
+        let detail = if not {
+            format!("{detail}; may not release this point")
+        } else {
+            detail
+        };
+        offer.word(&name, CompletionItemKind::CLASS, &detail);
+    }
+}
+
+/// Today, and the days that the record names already, the latest first.
+fn dates(sight: &Sight<'_>, offset: u32, offer: &mut Offer) {
+    let tree = sight.tree;
+    let mut days: Vec<i32> = (0..tree.len() as u32)
+        .map(crate::syntax::NodeId)
+        .filter(|node| {
+            tree.kind(*node) == crate::syntax::NodeKind::DateTime && tree.span(*node).end <= offset
+        })
+        .filter_map(|node| {
+            crate::quantity::moment::parse_day(tree.text_of(node).split_whitespace().next()?).ok()
+        })
+        .collect();
+    days.sort_unstable();
+    days.dedup();
+    if let Some(day) = sight.desk.today(sight.file) {
+        offer.word(&format_day(day), CompletionItemKind::VALUE, "today");
+        days.retain(|own| *own != day);
+    }
+    for day in days.into_iter().rev().take(3) {
+        offer.word(&format_day(day), CompletionItemKind::VALUE, "named above");
+    }
+}

@@ -1,0 +1,97 @@
+//! How the function is called whose parentheses the cursor stands in.
+
+use super::sight::Sight;
+use crate::pages;
+use crate::plan::function;
+use tower_lsp::lsp_types::{
+    Documentation, MarkupContent, MarkupKind, ParameterInformation, ParameterLabel, Position,
+    SignatureHelp, SignatureInformation,
+};
+
+/// The call around a byte: the function's name and how many commas stand before the byte.
+fn call(text: &str) -> Option<(&str, usize)> {
+    let mut depth = 0;
+    let mut commas = 0;
+    for (at, character) in text.char_indices().rev() {
+        match character {
+            ')' | ']' => depth += 1,
+            '(' if depth == 0 => {
+                let head = &text[..at];
+                let start = head
+                    .char_indices()
+                    .rev()
+                    .take_while(|(_, own)| own.is_alphanumeric() || *own == '-')
+                    .last()
+                    .map_or(at, |(at, _)| at);
+                if start < at {
+                    return Some((&head[start..], commas));
+                }
+                commas = 0;
+            }
+            // Inside an index the commas belong to it.
+            '[' if depth == 0 => commas = 0,
+            '(' | '[' => depth -= 1,
+            ',' if depth == 0 => commas += 1,
+            _ => {}
+        }
+    }
+    None
+}
+
+/// Help for the call at a position.
+pub(super) fn help(sight: &Sight<'_>, position: Position) -> Option<SignatureHelp> {
+    // A call may go on over lines, but not over a statement.
+    const FAR: usize = 4_000;
+    let offset = sight.offset(position) as usize;
+    let text = &sight.source.text;
+    let mut start = offset.saturating_sub(FAR);
+    while !text.is_char_boundary(start) {
+        start += 1;
+    }
+    let (name, commas) = call(&text[start..offset])?;
+    let function = function::find(name)?;
+    let last = function.parameters.len().saturating_sub(1);
+    let active = if function.variadic {
+        commas.min(last)
+    } else {
+        commas
+    };
+    let parameters = function
+        .parameters
+        .iter()
+        .map(|parameter| ParameterInformation {
+            label: ParameterLabel::Simple(parameter.name.to_owned()),
+            documentation: Some(Documentation::String(parameter.meaning.to_owned())),
+        })
+        .collect();
+    Some(SignatureHelp {
+        signatures: vec![SignatureInformation {
+            label: pages::signature(function),
+            documentation: Some(Documentation::MarkupContent(MarkupContent {
+                kind: MarkupKind::Markdown,
+                value: format!(
+                    "{}\n\nsource: {}",
+                    pages::escape(function.meaning),
+                    pages::escape(function.source)
+                ),
+            })),
+            parameters: Some(parameters),
+            active_parameter: Some(active as u32),
+        }],
+        active_signature: Some(0),
+        active_parameter: Some(active as u32),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::call;
+
+    #[test]
+    fn the_innermost_call_counts_its_own_commas() {
+        assert_eq!(call("limit max(a, min(b, c), "), Some(("max", 2)));
+        assert_eq!(call("x = f(r[U, V], 2, "), Some(("f", 2)));
+        assert_eq!(call("x = (a + "), None);
+        assert_eq!(call("x = f(r[U, "), Some(("f", 0)));
+    }
+}
