@@ -238,6 +238,25 @@ impl Repository {
         Ok(parts(&answer).filter_map(compared).collect())
     }
 
+    /// The commits that changed a file, by its path from the root, the newest first, of every branch and at most so
+    /// many.
+    pub fn versions_of(&self, path: &Path, most: usize) -> Result<Vec<String>, GitFault> {
+        let most = format!("--max-count={most}");
+        let path = slashes(path);
+        let arguments: [&OsStr; 6] = [
+            OsStr::new("log"),
+            OsStr::new("--all"),
+            OsStr::new("--format=%H"),
+            OsStr::new(&most),
+            OsStr::new("--"),
+            &path,
+        ];
+        let said = self.ask(&arguments)?;
+        let answer = said.or_refused()?;
+        let names = String::from_utf8_lossy(&answer);
+        Ok(names.lines().map(str::to_owned).collect())
+    }
+
     /// The bytes of a file in a commit, by its path from the root; none where the commit has no such file.
     ///
     /// `commit` is a full name as [`Repository::commit`] gives it.

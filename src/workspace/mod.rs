@@ -11,14 +11,15 @@ pub mod git;
 mod library;
 mod near;
 mod root;
+mod sealing;
 mod start;
 mod together;
+mod versions;
 
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
 use crate::quantity::moment::Zone;
 use crate::record::{Files, NoFiles, Record, bind, header};
-use crate::seal::Seals;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, LotFacts, Verdict, accept, judge};
@@ -30,6 +31,7 @@ pub use gate::{Obstacle, ObstacleKind, Standing, gate};
 use library::{Library, Needs};
 use rayon::prelude::*;
 pub use root::named_from_root;
+use sealing::PlanTexts;
 use rustc_hash::FxHashSet;
 pub use start::{must_be_free, open_plan, write_new};
 use std::fmt;
@@ -258,9 +260,15 @@ fn run(
     let given = needs.len();
     let needs: Vec<Needs> = needs.into_iter().chain(sisters).collect();
     progress.start(needs.len());
+    let texts = PlanTexts::default();
     let mut judged = each(needs, parallel, |need| {
-        let document = &library.documents[need.document];
-        let mut verdict = judge_unit(&need, document, &plans, &library, &sources, today);
+        let ground = Surroundings {
+            plans: &plans,
+            library: &library,
+            texts: &texts,
+            sources: &sources,
+        };
+        let mut verdict = judge_unit(&need, &ground, today);
         if verdict.lot.is_none() {
             // Only its lot looks at a record again.
             verdict.record = None;
@@ -372,14 +380,17 @@ struct Judged {
     files: Vec<PathBuf>,
 }
 
-fn judge_unit(
-    need: &Needs,
-    document: &Loaded,
-    plans: &library::Plans,
-    library: &Library,
-    sources: &[SourceText],
-    today: Option<Today>,
-) -> Judged {
+/// What every record is judged in.
+struct Surroundings<'a> {
+    plans: &'a library::Plans,
+    library: &'a Library,
+    texts: &'a PlanTexts,
+    sources: &'a [SourceText],
+}
+
+fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> Judged {
+    let Surroundings { plans, library, .. } = around;
+    let document = &library.documents[need.document];
     let file = FileId(need.document as u32);
     let mut judged = Judged {
         document: need.document,
@@ -425,10 +436,21 @@ fn judge_unit(
     let today = today.and_then(|today| today.day(zone));
     let mut bound = bind(&document.tree, file, header, plan, files);
     findings.append(&mut bound.findings);
-    judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
     if !bound.can_be_judged {
+        judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
         return judged;
     }
+    let mut seals = sealing::verified(
+        need,
+        plan,
+        library,
+        around.texts,
+        &bound.record.header,
+        &bound.record,
+        files,
+    );
+    findings.append(&mut seals.findings);
+    judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
     let Verdict {
         findings: mut found,
         summary,
@@ -437,9 +459,9 @@ fn judge_unit(
         plan,
         &bound.record,
         register,
-        &Seals::default(),
+        &seals,
         file,
-        sources,
+        around.sources,
         today,
     );
     findings.append(&mut found);

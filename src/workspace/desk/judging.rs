@@ -6,7 +6,8 @@ use crate::syntax::{DocumentKind, NodeKind};
 use crate::text::FileId;
 use crate::workspace::documents::Loaded;
 use crate::workspace::library::{Library, Needs};
-use crate::workspace::{Judged, accept_in, each, judge_unit, sort, together};
+use crate::workspace::sealing::PlanTexts;
+use crate::workspace::{Judged, Surroundings, accept_in, each, judge_unit, sort, together};
 use rustc_hash::FxHashSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -216,18 +217,18 @@ impl Desk {
             // Built before anything is lent.
             self.pool();
         }
+        // A plan's text may have changed since the last round.
+        let texts = PlanTexts::default();
+        let around = Surroundings {
+            plans: &self.plans,
+            library: &self.library,
+            texts: &texts,
+            sources: &self.sources,
+        };
         let judge = |position: usize| {
             let need = &self.needs[position];
-            let document = &self.library.documents[need.document];
             let judged = catch_unwind(AssertUnwindSafe(|| {
-                judge_unit(
-                    need,
-                    document,
-                    &self.plans,
-                    &self.library,
-                    &self.sources,
-                    self.today,
-                )
+                judge_unit(need, &around, self.today)
             }));
             (position, judged.ok())
         };
