@@ -7,9 +7,12 @@ give the impedance; core mass and flux density give the no-load loss. What scatt
 here by a generator with a fixed seed, so a second run writes the same bytes. Only the standard library is
 used.
 
-    python3 make_examples.py          # writes units/ and faults/
+    python3 make_examples.py ../../target/debug/stagebook          # writes units/ and faults/, and seals units/
+
+Without the program the units are written unsealed.
 """
 
+import subprocess
 import sys
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -193,6 +196,11 @@ def exchanged_leads():
     (FAULTS / "KFT-0413-2.ubr").write_text(p.text(), encoding="utf-8")
 
 
+def seal_units(program):
+    for unit in sorted(UNITS.glob("*.ubr")):
+        subprocess.run([program, "seal", "all", unit, "--today", "2026-07-31"], check=True, stdout=subprocess.DEVNULL)
+
+
 def main():
     for folder in (UNITS / "logs", UNITS / "papers", FAULTS / "logs"):
         folder.mkdir(parents=True, exist_ok=True)
@@ -201,6 +209,8 @@ def main():
     unit_in_progress()
     faulty_unit()
     exchanged_leads()
+    for program in sys.argv[1:]:
+        seal_units(program)
 
 
 if __name__ == "__main__":

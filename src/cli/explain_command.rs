@@ -9,7 +9,7 @@ use crate::quantity::{self, UnitFault};
 
 /// What the long help says.
 pub const LONG: &str = "Tells what a rule, a function of the plan language or a unit of measurement means: formula, units, \
-source and example; or gives the text of a built-in plan. With no word it lists all of them.\n\n  \
+source and example; or gives the text of a built-in plan; `seals` tells what a seal proves and what it does not. With no word it lists all of them.\n\n  \
 stagebook explain hold-passed\n  stagebook explain resistance-at\n  stagebook explain \"N/mm^2\"\n  \
 stagebook explain oil-immersed-power";
 
@@ -42,6 +42,9 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     if let Some(plan) = builtin::find(word) {
         // The document itself, so that it can be kept in a file and read like any other plan.
         pages.push(plan.text.to_owned());
+    }
+    if word == "seals" {
+        pages.push(crate::seal::PAGE.to_owned());
     }
     if pages.is_empty() {
         return Err(unknown(word));

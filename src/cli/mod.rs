@@ -16,6 +16,7 @@ mod lsp_command;
 mod manual;
 mod progress;
 mod release_command;
+mod seal_command;
 mod start_command;
 mod status_command;
 mod status_table;
@@ -88,6 +89,9 @@ pub enum Command {
     /// Say what stands in the way of a unit leaving a stage: the last look before it goes on
     #[command(long_about = release_command::LONG)]
     Release(release_command::Arguments),
+    /// Seal what a release covers, and sign it
+    #[command(long_about = seal_command::LONG)]
+    Seal(seal_command::Arguments),
     /// Write a new record for a plan, with everything that is asked for kept open
     #[command(long_about = start_command::LONG)]
     Start(start_command::Arguments),
@@ -173,6 +177,7 @@ pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
         Command::Check(arguments) => check_command::run(arguments, screen),
         Command::Status(arguments) => status_command::run(arguments, screen),
         Command::Release(arguments) => release_command::run(arguments, screen),
+        Command::Seal(arguments) => seal_command::run(arguments),
         Command::Start(arguments) => start_command::run(arguments),
         Command::Explain(arguments) => explain_command::run(arguments, screen),
         Command::Calc(arguments) => calc_command::run(arguments, screen),

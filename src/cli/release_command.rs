@@ -8,7 +8,7 @@ use serde_json::json;
 use super::layout::{counted, thousands};
 use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
-use crate::finding::printable;
+use crate::finding::{PointState, SealState, printable};
 use crate::finding::terminal::{Paint, place_words, wrap};
 use crate::text::SourceText;
 use crate::workspace::{self, Obstacle, Options, Standing};
@@ -140,16 +140,20 @@ fn page(standing: &Standing, sources: &[SourceText], screen: &Screen) -> String 
             ));
         }
         out.push_str(&format!("{line}\n"));
-        for (name, state, by, on) in &standing.points {
+        for point in &standing.points {
+            let sealed = match point.seal {
+                SealState::Valid | SealState::Signed => format!(", {}", point.seal.word()),
+                SealState::NotAsked | SealState::Missing | SealState::Broken => String::new(),
+            };
             out.push_str(&format!(
-                "  {name} {} by {} on {}\n",
-                if state.word() == "waived" {
-                    "waived"
-                } else {
-                    "done"
+                "  {} {} by {} on {}{sealed}\n",
+                point.name,
+                match point.state {
+                    PointState::Waived => "waived",
+                    _ => "done",
                 },
-                printable::text(by),
-                printable::text(on)
+                printable::text(&point.by),
+                printable::text(&point.on)
             ));
         }
     }

@@ -1,10 +1,10 @@
 //! The canonical text of statements: what counts of them, whatever they look like.
 //!
-//! One line for each statement: its depth as two blanks a level, its tokens parted by one blank each, the cells
-//! of a row parted by tabs. Comments, blank lines, line ends, alignment and the indentation itself do not count; the
+//! One line for each statement: its depth as two blanks a level, its tokens parted by one blank each but around dots and
+//! inside brackets, the cells of a row parted by tabs. Comments, blank lines, line ends, alignment and the indentation itself do not count; the
 //! order of statements and the writer's own digits and units do.
 
-use crate::syntax::{NodeId, NodeKind, Tree};
+use crate::syntax::{NodeId, NodeKind, TokenKind, Tree};
 use crate::text::Span;
 use sha2::{Digest as _, Sha256};
 
@@ -91,16 +91,31 @@ fn own_line(tree: &Tree, node: NodeId, depth: usize) -> String {
             .collect(),
         false => Vec::new(),
     };
-    let mut first = true;
-    for (token, _) in tree.significant(node) {
-        if !first {
-            let new_cell = cells && starts.binary_search(&(token as u32)).is_ok();
-            text.push(if new_cell { '\t' } else { ' ' });
+    let mut last = None;
+    for (token, kind) in tree.significant(node) {
+        if let Some(last) = last {
+            if cells && starts.binary_search(&(token as u32)).is_ok() {
+                text.push('\t');
+            } else if parted(last, kind) {
+                text.push(' ');
+            }
         }
-        first = false;
+        last = Some(kind);
         text.push_str(tree.token_text(token));
     }
     text
+}
+
+/// Whether a blank stands between two tokens. It depends on their kinds alone, so that nothing rests on how they
+/// were written.
+fn parted(left: TokenKind, right: TokenKind) -> bool {
+    use TokenKind::*;
+    let joins_left = matches!(left, OpenParen | OpenBracket | Dot | Caret);
+    let joins_right = matches!(
+        right,
+        OpenParen | CloseParen | OpenBracket | CloseBracket | Comma | Dot | Caret
+    );
+    !joins_left && !joins_right
 }
 
 #[cfg(test)]

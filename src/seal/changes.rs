@@ -2,7 +2,8 @@
 
 use super::canonical::{Line, digest, digest_of};
 use super::cover::{
-    Source, Standing, design, document_lines, nonconformities, plan_label, stage_lines, unit_lines,
+    PlanText, Source, Standing, design, document_lines, nonconformities, plan_lines, stage_lines,
+    unit_lines,
 };
 use super::text::{Before, text_as_written};
 use super::verify::{Break, Reason};
@@ -46,12 +47,33 @@ pub enum Told {
     Nothing(String),
 }
 
+/// The changes of one document of a plan since a version of it, where with that version the plan is what was sealed.
+/// `position` is the document's place among those of the plan.
+pub fn changes_in_plan(
+    broken: &Break,
+    plans: &[PlanText],
+    position: usize,
+    version: &Tree,
+    now: &Tree,
+) -> Option<Told> {
+    let mut sealed = plans.to_vec();
+    *sealed.get_mut(position)? = PlanText::of(version);
+    if digest_of(&plan_lines(&sealed)) != broken.cover.digest {
+        return None;
+    }
+    told(compare(
+        &document_lines(version),
+        &document_lines(now),
+        broken.cover.span,
+    ))
+}
+
 /// The changes since a version, where that version holds what was sealed. `now` is the present text of a part
-/// whose lines the break does not hold: the document of a plan, the bytes of a file.
+/// whose lines the break does not hold: the record of the seal itself, the bytes of a file.
 pub fn changes_in(broken: &Break, version: &Version<'_>, now: Option<&Version<'_>>) -> Option<Told> {
     let sealed = sealed_lines(broken, version)?;
     let present = match (&broken.reason, now) {
-        (Reason::Changed(part), _) if !matches!(part.source, Source::Plan | Source::File) => {
+        (Reason::Changed(part), _) if part.source != Source::File => {
             part.lines.clone()
         }
         (Reason::OwnText, Some(Version::Document(tree))) => {
@@ -72,7 +94,11 @@ pub fn changes_in(broken: &Break, version: &Version<'_>, now: Option<&Version<'_
         }
         _ => broken.cover.span,
     };
-    let changes = compare(&sealed, &present, elsewhere);
+    told(compare(&sealed, &present, elsewhere))
+}
+
+/// The first of the changes and how many there are; none where there are none.
+fn told(changes: Vec<Change>) -> Option<Told> {
     if changes.is_empty() {
         return None;
     }
@@ -108,9 +134,6 @@ fn sealed_lines(broken: &Break, version: &Version<'_>) -> Option<Vec<Line>> {
                     })
             }),
             "unit" => own(unit_lines(&header(tree)?)),
-            "plan" => (plan_label(tree) == cover.label)
-                .then(|| own(document_lines(tree)))
-                .flatten(),
             "register" => own(broken.used.lines(Some(tree))),
             "stage" => {
                 let act = same_act(tree, &broken.seal.act)?;
@@ -216,12 +239,11 @@ pub fn finding_of(
         file: seal_file,
         span: broken.cover.span,
     };
-    let points = points(broken);
-    let own = file == seal_file;
-    let as_sealed = match own {
-        true => format!("as {points} sealed on it"),
-        false => format!("as {points} of {serial} sealed on it"),
+    let of = match file == seal_file {
+        true => String::new(),
+        false => format!(" of {serial}"),
     };
+    let as_sealed = format!("as {} sealed on it", points(broken, &of));
     let part = match &*first.cover.kind {
         "" => format!("the act at {} and its seal", first.seal.act.point),
         _ => first.cover.name(),
@@ -277,8 +299,8 @@ pub fn finding_of(
     finding.help(help)
 }
 
-/// `H10 was`, `H10 and H20 were`, `H10, H20 and 3 more were`
-fn points(broken: &[&Break]) -> String {
+/// `H10 was`, `H10 and H20 were`, `H10, H20 and 3 more of KFT-1 were`
+fn points(broken: &[&Break], of: &str) -> String {
     let mut names: Vec<&str> = Vec::new();
     for one in broken {
         let name = one.seal.act.point.as_str();
@@ -287,9 +309,9 @@ fn points(broken: &[&Break]) -> String {
         }
     }
     match &names[..] {
-        [one] => format!("{one} was"),
-        [one, other] => format!("{one} and {other} were"),
-        [one, other, rest @ ..] => format!("{one}, {other} and {} more were", rest.len()),
+        [one] => format!("{one}{of} was"),
+        [one, other] => format!("{one} and {other}{of} were"),
+        [one, other, rest @ ..] => format!("{one}, {other} and {} more{of} were", rest.len()),
         [] => "it was".to_owned(),
     }
 }

@@ -44,6 +44,17 @@ impl PlanText {
     }
 }
 
+/// The documents of a plan, each with its digest, the outermost base first.
+pub fn plan_lines(plans: &[PlanText]) -> Vec<Line> {
+    plans
+        .iter()
+        .map(|plan| Line {
+            text: format!("{}  {}", plan.digest, plan.label),
+            span: Span::default(),
+        })
+        .collect()
+}
+
 /// `kestrel-ford rev C`
 pub fn plan_label(tree: &Tree) -> String {
     let Some(plan) = tree.child(tree.root(), NodeKind::Plan) else {
@@ -80,7 +91,7 @@ pub enum Source {
     Record,
     /// In the register.
     Register,
-    /// In a plan; its lines are not kept.
+    /// In the documents of the plan; a line of the part is the digest of one.
     Plan,
     /// In a file that the record names; it has no canonical lines.
     File,
@@ -157,15 +168,13 @@ pub fn parts(ground: &Ground<'_>, act: &ActLine, used: &Used) -> Vec<Part> {
         Part::of_lines("unit", "", unit_lines(ground.header), Source::Record),
         design(tree),
     ];
-    parts.extend(ground.plans.iter().map(|plan| Part {
-        kind: "plan",
-        label: plan.label.clone(),
-        digest: Some(plan.digest.clone()),
-        lines: Vec::new(),
-        source: Source::Plan,
-        whole_at: Vec::new(),
-        required: true,
-    }));
+    let plan = ground.plans.last().map_or("", |plan| &plan.label);
+    parts.push(Part::of_lines(
+        "plan",
+        plan,
+        plan_lines(ground.plans),
+        Source::Plan,
+    ));
     parts.push(Part::of_lines(
         "register",
         "",

@@ -13,11 +13,14 @@ mod verify;
 mod write;
 mod written;
 
-pub use changes::{Change, Told, Version, changes_in, finding_of};
-pub use cover::{Ground, Part, PlanText, Source, Standing, document_lines, parts, plan_label};
+pub use changes::{Change, Told, Version, changes_in, changes_in_plan, finding_of};
+pub use cover::{Ground, Part, PlanText, Source, Standing, parts};
 pub use outcome::{Behind, Seals};
 pub use text::{Before, act_lines, seal_text};
 pub use used::Used;
-pub use verify::{Break, Reason, Verified, verify};
+pub use verify::{Break, Reason, Verified, text_in_place, verify};
 pub use write::{NewSeal, before_new, head, insertion, insertion_below, signature_line};
 pub use written::{ActLine, Cover, Seal, acts, is_act, part_name, seals};
+
+/// What a seal proves and what it does not, for people.
+pub const PAGE: &str = include_str!("page.txt");

@@ -4,7 +4,7 @@ use super::chain;
 use super::cover::{Ground, Part, Standing, parts};
 use super::outcome::{Behind, Seals};
 use super::signature::{self, Signed};
-use super::text::{Before, holds};
+use super::text::{Before, holds, text_as_written};
 use super::used::Used;
 use super::written::{ActLine, Cover, Seal, acts, is_act, seals, stage_of};
 use crate::finding::{Finding, SealState, rules};
@@ -121,8 +121,18 @@ pub fn verify(
     verified
 }
 
+/// The text of a seal as it stands in its record.
+pub fn text_in_place(serial: &str, tree: &Tree, seal: &Seal) -> String {
+    let written = seals(tree);
+    let positions = written
+        .iter()
+        .map(|seal| (seal.digest.as_str(), seal.act.start))
+        .collect();
+    text_as_written(serial, tree, seal, before_of(seal, &positions))
+}
+
 /// Where the act sealed before stands, seen from this one.
-pub(super) fn before_of(seal: &Seal, positions: &FxHashMap<&str, u32>) -> Before {
+fn before_of(seal: &Seal, positions: &FxHashMap<&str, u32>) -> Before {
     match &seal.after {
         None => Before::Nothing,
         Some(after) => match positions.get(after.as_str()) {
@@ -167,7 +177,7 @@ fn hold_parts(found: &mut Found<'_>, parts: Vec<Part>, own_text: bool) -> Option
     for cover in &seal.covers {
         let part = parts
             .iter()
-            .find(|part| part.kind == cover.kind && part.label == cover.label);
+            .find(|part| is_of(part, cover));
         match part {
             None if own_text => {}
             None => found.add(cover.clone(), Reason::Gone),
@@ -189,7 +199,7 @@ fn hold_parts(found: &mut Found<'_>, parts: Vec<Part>, own_text: bool) -> Option
         let covered = seal
             .covers
             .iter()
-            .any(|cover| part.kind == cover.kind && part.label == cover.label);
+            .any(|cover| is_of(&part, cover));
         if !covered {
             let cover = Cover {
                 kind: part.kind.to_owned(),
@@ -201,6 +211,11 @@ fn hold_parts(found: &mut Found<'_>, parts: Vec<Part>, own_text: bool) -> Option
         }
     }
     revised
+}
+
+/// Whether a part is the one that a seal means. There is one plan, whatever its revision is called now.
+fn is_of(part: &Part, cover: &Cover) -> bool {
+    part.kind == cover.kind && (part.label == cover.label || part.kind == "plan")
 }
 
 /// A seal that would hold where the seal before it stood on the other side, or below another act.

@@ -3,7 +3,7 @@
 use super::Outcome;
 use crate::finding::rules;
 use crate::finding::{
-    Counts, Finding, PointKind, PointState, Severity, StageState, StageSummary, UnitSummary,
+    Counts, Finding, PointKind, PointState, SealState, Severity, StageState, StageSummary, UnitSummary,
 };
 use crate::syntax::{NodeKind, Tree, nearest, parse};
 use crate::text::{FileId, Place, Span};
@@ -24,10 +24,25 @@ pub struct Standing {
     pub obstacles: Vec<Obstacle>,
     /// Sums over the stages that were asked about.
     pub counts: Counts,
-    /// Points of these stages that are done: name, what was done, by whom and when.
-    pub points: Vec<(Arc<str>, PointState, String, String)>,
+    /// Points of these stages that are done.
+    pub points: Vec<PointDone>,
     /// Findings that do not stand in the way and still have to be known: conceded, accepted.
     pub known: Vec<Finding>,
+}
+
+/// A point that is done.
+#[derive(Clone, Debug)]
+pub struct PointDone {
+    /// Its name.
+    pub name: Arc<str>,
+    /// What was done.
+    pub state: PointState,
+    /// By whom.
+    pub by: String,
+    /// When, in the writer's own words.
+    pub on: String,
+    /// Whether it is sealed.
+    pub seal: SealState,
 }
 
 /// One thing that stands in the way.
@@ -160,7 +175,13 @@ fn standing(outcome: &Outcome, unit: &UnitSummary, wanted: &str) -> Result<Stand
             match point.state {
                 PointState::Done | PointState::Waived => {
                     let (by, on) = point.by.clone().unwrap_or_default();
-                    points.push((point.name.clone(), point.state, by, on));
+                    points.push(PointDone {
+                        name: point.name.clone(),
+                        state: point.state,
+                        by,
+                        on,
+                        seal: point.seal,
+                    });
                 }
                 PointState::Open | PointState::Passed => obstacles.push(Obstacle {
                     stage: Some(stage.name.clone()),
@@ -213,6 +234,7 @@ fn obstacle(finding: &Finding, stage: Option<Arc<str>>) -> Option<Obstacle> {
     let kind = match finding.severity {
         Severity::Error => ObstacleKind::Error,
         Severity::Warning => ObstacleKind::Warning,
+        Severity::Pending if finding.rule.name == rules::SEAL_MISSING.name => ObstacleKind::Seal,
         // What a stage has to record is counted with the stage.
         Severity::Pending if finding.rule.name != "pending" => ObstacleKind::Record,
         Severity::Pending | Severity::Note => return None,
@@ -293,7 +315,8 @@ impl Outline {
     }
 }
 
-fn stages(tree: &Tree) -> Vec<(Span, Arc<str>)> {
+/// The stages of a record and where each stands.
+pub(super) fn stages(tree: &Tree) -> Vec<(Span, Arc<str>)> {
     tree.children(tree.root())
         .filter(|statement| tree.kind(*statement) == NodeKind::StageRecord)
         .filter_map(|statement| {

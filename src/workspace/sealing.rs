@@ -7,12 +7,11 @@ use crate::finding::Finding;
 use crate::plan::Plan;
 use crate::record::{Files, Header, Record};
 use crate::seal::{
-    Break, Change, Ground, PlanText, Reason, Seals, Source, Told, Verified, Version, changes_in,
-    finding_of, plan_label, seals, verify,
+    Break, Change, Ground, PlanText, Reason, Seals, Told, Verified, Version, changes_in,
+    changes_in_plan, finding_of, seals, verify,
 };
 use crate::text::FileId;
 use rustc_hash::FxHashMap;
-use std::path::PathBuf;
 use std::sync::Mutex;
 
 /// The digests of the documents of plans, each made once.
@@ -75,6 +74,7 @@ pub(super) fn verified(
             need,
             library,
             files,
+            texts,
         };
         seals.findings.extend(teller.findings(&breaks, header));
     }
@@ -86,6 +86,7 @@ struct Teller<'a> {
     need: &'a Needs,
     library: &'a Library,
     files: &'a dyn Files,
+    texts: &'a PlanTexts,
 }
 
 impl Teller<'_> {
@@ -93,12 +94,12 @@ impl Teller<'_> {
         let own = FileId(self.need.document as u32);
         let mut versions = Versions::default();
         // What several seals cover alike is looked for once.
-        let mut told: FxHashMap<(&str, &str, &str), Told> = FxHashMap::default();
+        let mut told: FxHashMap<(&str, &str, &str), (FileId, Told)> = FxHashMap::default();
         let mut groups: Vec<(FileId, Option<Change>, Told, Vec<&Break>)> = Vec::new();
         for broken in breaks {
             let cover = &broken.cover;
             let key = (&*cover.kind, &*cover.label, &*cover.digest);
-            let told = told
+            let (file, told) = told
                 .entry(key)
                 .or_insert_with(|| self.told(broken, &mut versions))
                 .clone();
@@ -106,7 +107,6 @@ impl Teller<'_> {
                 Told::Changes(changes, _) => changes.iter().cloned().map(Some).collect(),
                 Told::Nothing(_) => vec![None],
             };
-            let file = self.file_of(broken).unwrap_or(own);
             for change in changes {
                 let same = |(other, known, _, members): &&mut (
                     FileId,
@@ -137,97 +137,80 @@ impl Teller<'_> {
             .collect()
     }
 
-    /// Looks for the sealed text in the version history and compares it with the present one.
-    fn told(&self, broken: &Break, versions: &mut Versions) -> Told {
+    /// Looks for the sealed text in the version history and compares it with the present one. Gives the document
+    /// in which the changes stand as well.
+    fn told(&self, broken: &Break, versions: &mut Versions) -> (FileId, Told) {
+        let own = FileId(self.need.document as u32);
+        let nothing = |why: &str| Told::Nothing(why.to_owned());
         if matches!(broken.reason, Reason::NotCovered) {
-            return Told::Nothing("the seal was not written by this program as it stands".to_owned());
+            return (own, nothing("the seal is not one that this program sets"));
         }
-        let kind = &*broken.cover.kind;
-        let source = match kind {
-            "plan" => Source::Plan,
-            "register" => Source::Register,
-            "file" => Source::File,
-            _ => Source::Record,
-        };
-        let path = match self.path_of(broken, source) {
-            Ok(path) => path,
-            Err(why) => return Told::Nothing(why),
-        };
-        let present_bytes;
-        let present = match source {
-            Source::Plan => self
-                .plan_document(broken)
-                .map(|index| Version::Document(&self.library.documents[index].tree)),
-            Source::File => {
-                present_bytes = self.files.read(&broken.cover.label).ok();
-                present_bytes.as_deref().map(Version::Bytes)
-            }
-            Source::Record if kind.is_empty() => Some(Version::Document(
-                &self.library.documents[self.need.document].tree,
-            )),
-            Source::Record | Source::Register => None,
-        };
-        let found = match source {
-            Source::File => versions.find_bytes(&path, |bytes| {
-                changes_in(broken, &Version::Bytes(bytes), present.as_ref())
-            }),
-            _ => versions.find_document(&path, |tree| {
-                changes_in(broken, &Version::Document(tree), present.as_ref())
-            }),
-        };
-        match found {
-            Ok(Some(told)) => told,
-            Ok(None) => Told::Nothing(
-                "the version history does not hold the text that was sealed".to_owned(),
-            ),
-            Err(why) => Told::Nothing(why),
-        }
-    }
-
-    /// The file whose history holds a part.
-    fn path_of(&self, broken: &Break, source: Source) -> Result<PathBuf, String> {
-        let document = match source {
-            Source::File => {
+        let asked = match &*broken.cover.kind {
+            "plan" => return self.told_of_plan(broken, versions),
+            "file" => {
                 let folder = self.library.documents[self.need.document].folder.clone();
-                let path = folder
-                    .unwrap_or_default()
-                    .join(&broken.cover.label);
-                return Ok(path);
+                let path = folder.unwrap_or_default().join(&broken.cover.label);
+                let bytes = self.files.read(&broken.cover.label).ok();
+                let present = bytes.as_deref().map(Version::Bytes);
+                let found = versions.find_bytes(&path, |bytes| {
+                    changes_in(broken, &Version::Bytes(bytes), present.as_ref())
+                });
+                return (own, told_or_why(found));
             }
-            Source::Record => Some(self.need.document),
-            Source::Register => self.need.register,
-            Source::Plan => self.plan_document(broken),
+            "register" => self.need.register,
+            _ => Some(self.need.document),
         };
-        let document = document.ok_or("it is not there any more")?;
+        let Some(document) = asked else {
+            return (own, nothing("the record names no register"));
+        };
+        let file = FileId(document as u32);
         let loaded = &self.library.documents[document];
-        match &loaded.real {
-            Some(path) => Ok(path.clone()),
-            None if source == Source::Plan => Err(
-                "the plan comes with the program, and this version of the program holds another text; keep the plan of a sealed record beside it"
-                    .to_owned(),
-            ),
-            None => Err("the text stands in no file".to_owned()),
-        }
-    }
-
-    /// The document of the plan's chain that has the name, if not the revision, of a part.
-    fn plan_document(&self, broken: &Break) -> Option<usize> {
-        let name = |label: &str| label.split(' ').next().unwrap_or("").to_owned();
-        let wanted = name(&broken.cover.label);
-        let chain = self.library.known_chain(self.need.plan?);
-        chain
-            .iter()
-            .copied()
-            .find(|index| name(&plan_label(&self.library.documents[*index].tree)) == wanted)
-    }
-
-    /// The document in which the changes of a part stand.
-    fn file_of(&self, broken: &Break) -> Option<FileId> {
-        let index = match &*broken.cover.kind {
-            "plan" => self.plan_document(broken)?,
-            "register" => self.need.register?,
-            _ => self.need.document,
+        let Some(path) = &loaded.real else {
+            return (file, nothing("the text stands in no file"));
         };
-        Some(FileId(index as u32))
+        let present = broken
+            .cover
+            .kind
+            .is_empty()
+            .then_some(Version::Document(&loaded.tree));
+        let found = versions.find_document(path, |tree| {
+            changes_in(broken, &Version::Document(tree), present.as_ref())
+        });
+        (file, told_or_why(found))
+    }
+
+    /// The same of a plan: of its documents one is looked for that makes it what was sealed.
+    fn told_of_plan(&self, broken: &Break, versions: &mut Versions) -> (FileId, Told) {
+        let own = FileId(self.need.document as u32);
+        let Some(plan) = self.need.plan else {
+            return (own, Told::Nothing("the plan is not there".to_owned()));
+        };
+        let chain = self.library.known_chain(plan);
+        let texts = self.texts.of(self.library, plan);
+        let mut why = "the plan comes with the program, and this version of the program holds another text; keep the plan of a sealed record beside it".to_owned();
+        for (position, index) in chain.iter().enumerate().rev() {
+            let loaded = &self.library.documents[*index];
+            let Some(path) = &loaded.real else {
+                continue;
+            };
+            let found = versions.find_document(path, |version| {
+                changes_in_plan(broken, &texts, position, version, &loaded.tree)
+            });
+            match told_or_why(found) {
+                Told::Nothing(own) => why = own,
+                told => return (FileId(*index as u32), told),
+            }
+        }
+        (own, Told::Nothing(why))
+    }
+}
+
+fn told_or_why(found: Result<Option<Told>, String>) -> Told {
+    match found {
+        Ok(Some(told)) => told,
+        Ok(None) => {
+            Told::Nothing("the version history does not hold the text that was sealed".to_owned())
+        }
+        Err(why) => Told::Nothing(why),
     }
 }

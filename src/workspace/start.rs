@@ -223,7 +223,7 @@ fn taken(path: &Path) -> CannotRun {
 }
 
 /// A new file beside the one to be written.
-fn temporary(path: &Path) -> std::io::Result<(PathBuf, std::fs::File)> {
+pub(super) fn temporary(path: &Path) -> std::io::Result<(PathBuf, std::fs::File)> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let mut attempt = 0;
     loop {
