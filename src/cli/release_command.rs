@@ -8,8 +8,8 @@ use serde_json::json;
 use super::layout::{counted, thousands};
 use super::today::TodayArgument;
 use super::{Answer, SAFETY, Screen, inputs, progress::Bar};
-use crate::finding::{PointState, SealState, printable};
 use crate::finding::terminal::{Paint, place_words, wrap};
+use crate::finding::{PointState, SealState, printable};
 use crate::text::SourceText;
 use crate::workspace::{self, Obstacle, Options, Standing};
 

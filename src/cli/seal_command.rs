@@ -22,7 +22,8 @@ the seal is signed with the OpenSSH Ed25519 key of the person who stands at the 
 Only lines of seals are added to the record, and none where what is sealed has an error. `stagebook explain seals` says what a seal proves and what it \
 does not.\n\n  stagebook seal H10 KFT-0412-1.ubr\n  stagebook seal all KFT-0412-1.ubr --key ~/.ssh/id_ed25519";
 
-const EXIT: &str = "Exit status: 0 sealed, 2 could not run and nothing was written, 101 internal error.";
+const EXIT: &str =
+    "Exit status: 0 sealed, 2 could not run and nothing was written, 101 internal error.";
 
 /// Largest key file that is read, in bytes.
 const LARGEST_KEY: u64 = 64 * 1024;
@@ -146,6 +147,7 @@ fn private_key(path: &Path) -> Result<PrivateKey, String> {
     let passphrase = rpassword::prompt_password(format!("passphrase of {name}: "))
         .map(Zeroizing::new)
         .map_err(|error| format!("cannot ask for the passphrase of {name}: {error}"))?;
-    key.decrypt(passphrase.as_bytes())
-        .map_err(|_| format!("expected the passphrase of {name}, found another; nothing was written"))
+    key.decrypt(passphrase.as_bytes()).map_err(|_| {
+        format!("expected the passphrase of {name}, found another; nothing was written")
+    })
 }

@@ -6,11 +6,7 @@ use crate::text::{FileId, Place};
 use rustc_hash::FxHashMap;
 
 /// Checks that the seals form one chain from a first one on. Gives for each whether something is wrong at it.
-pub(super) fn check(
-    seals: &[Seal],
-    file: FileId,
-    findings: &mut Vec<Finding>,
-) -> Vec<bool> {
+pub(super) fn check(seals: &[Seal], file: FileId, findings: &mut Vec<Finding>) -> Vec<bool> {
     let place = |seal: &Seal| Place {
         file,
         span: seal.span,
@@ -33,7 +29,12 @@ pub(super) fn check(
                 "expected each seal once, found that of {} again at {}",
                 seals[first].act.point, seal.act.point
             );
-            report(index, message, Some((first, "first here")), "take out the copy");
+            report(
+                index,
+                message,
+                Some((first, "first here")),
+                "take out the copy",
+            );
         }
         if let Some(first) = by_act.insert(seal.act.start, index) {
             let message = format!(

@@ -43,7 +43,7 @@ pub struct Change {
 pub enum Told {
     /// The changes, at most so many, and how many there are in all.
     Changes(Vec<Change>, usize),
-    /// Nothing, and why.
+    /// Nothing, and why; empty where the finding says all there is.
     Nothing(String),
 }
 
@@ -70,18 +70,23 @@ pub fn changes_in_plan(
 
 /// The changes since a version, where that version holds what was sealed. `now` is the present text of a part
 /// whose lines the break does not hold: the record of the seal itself, the bytes of a file.
-pub fn changes_in(broken: &Break, version: &Version<'_>, now: Option<&Version<'_>>) -> Option<Told> {
+pub fn changes_in(
+    broken: &Break,
+    version: &Version<'_>,
+    now: Option<&Version<'_>>,
+) -> Option<Told> {
     let sealed = sealed_lines(broken, version)?;
     let present = match (&broken.reason, now) {
-        (Reason::Changed(part), _) if part.source != Source::File => {
-            part.lines.clone()
-        }
+        (Reason::Changed(part), _) if part.source != Source::File => part.lines.clone(),
         (Reason::OwnText, Some(Version::Document(tree))) => {
             let seal = seals(tree)
                 .into_iter()
                 .find(|seal| seal.span == broken.seal.span)?;
             let serial = header(tree)?.serial;
-            own_lines(&text_as_written(&serial, tree, &seal, Before::Above), seal.span)
+            own_lines(
+                &text_as_written(&serial, tree, &seal, Before::Above),
+                seal.span,
+            )
         }
         (_, Some(Version::Document(tree))) => document_lines(tree),
         (_, Some(Version::Bytes(bytes))) => file_lines(bytes)?,
@@ -89,9 +94,10 @@ pub fn changes_in(broken: &Break, version: &Version<'_>, now: Option<&Version<'_
     };
     // A file's lines have no place in a document: they stand where it is named.
     let elsewhere = match &broken.reason {
-        Reason::Changed(part) if part.source == Source::File => {
-            part.lines.first().map_or(broken.cover.span, |line| line.span)
-        }
+        Reason::Changed(part) if part.source == Source::File => part
+            .lines
+            .first()
+            .map_or(broken.cover.span, |line| line.span),
         _ => broken.cover.span,
     };
     told(compare(&sealed, &present, elsewhere))
@@ -274,7 +280,10 @@ pub fn finding_of(
         ),
         (None, Reason::NotCovered) => (
             seal_place(first),
-            format!("expected the seal of {} to cover {part}, found that it does not", first.seal.act.point),
+            format!(
+                "expected the seal of {} to cover {part}, found that it does not",
+                first.seal.act.point
+            ),
         ),
         (None, _) => (
             seal_place(first),
@@ -294,6 +303,7 @@ pub fn finding_of(
             count - named.len()
         ),
         Told::Changes(..) => "put back what was sealed; a reading that was wrong is corrected by `amend` and released anew".to_owned(),
+        Told::Nothing(why) if why.is_empty() => "put back what was sealed".to_owned(),
         Told::Nothing(why) => format!("put back what was sealed; what changed cannot be named: {why}"),
     };
     finding.help(help)

@@ -201,13 +201,17 @@ pub fn unit_lines(header: &Header) -> Vec<Line> {
         header.span,
     );
     if let Some((name, rev, span)) = &header.plan {
-        line(format!("plan {name} {}", rev.as_deref().unwrap_or("-")), *span);
+        line(
+            format!("plan {name} {}", rev.as_deref().unwrap_or("-")),
+            *span,
+        );
     }
     if let Some((name, span)) = &header.register {
         line(format!("register {name}"), *span);
     }
     if let Some(lot) = &header.lot {
-        let number = |number: Option<i64>| number.map_or("-".to_owned(), |number| number.to_string());
+        let number =
+            |number: Option<i64>| number.map_or("-".to_owned(), |number| number.to_string());
         line(
             format!(
                 "lot {:?} unit {} of {}",
@@ -286,9 +290,8 @@ fn stage_blocks<'t>(
 
 /// The statements of a block that stand before a place, without what no seal covers.
 fn covered(tree: &Tree, block: NodeId, before: u32) -> impl Iterator<Item = NodeId> + '_ {
-    below(tree, block).filter(move |node| {
-        tree.kind(*node) != NodeKind::Accept && tree.span(*node).start < before
-    })
+    below(tree, block)
+        .filter(move |node| tree.kind(*node) != NodeKind::Accept && tree.span(*node).start < before)
 }
 
 fn statements(tree: &Tree, kind: NodeKind) -> impl Iterator<Item = NodeId> + '_ {

@@ -175,9 +175,7 @@ fn hold_parts(found: &mut Found<'_>, parts: Vec<Part>, own_text: bool) -> Option
     let mut revised = None;
     let seal = found.seal;
     for cover in &seal.covers {
-        let part = parts
-            .iter()
-            .find(|part| is_of(part, cover));
+        let part = parts.iter().find(|part| is_of(part, cover));
         match part {
             None if own_text => {}
             None => found.add(cover.clone(), Reason::Gone),
@@ -196,10 +194,7 @@ fn hold_parts(found: &mut Found<'_>, parts: Vec<Part>, own_text: bool) -> Option
         return revised;
     }
     for part in parts.into_iter().filter(|part| part.required) {
-        let covered = seal
-            .covers
-            .iter()
-            .any(|cover| is_of(&part, cover));
+        let covered = seal.covers.iter().any(|cover| is_of(&part, cover));
         if !covered {
             let cover = Cover {
                 kind: part.kind.to_owned(),
@@ -290,8 +285,7 @@ fn act_person(record: &Record, seal: &Seal, file: FileId) -> Option<String> {
         .iter()
         .flatten()
         .flat_map(|round| round.acts.iter());
-    let act =
-        acts.find(|act| act.place.file == file && act.place.span.start == seal.act.start)?;
+    let act = acts.find(|act| act.place.file == file && act.place.span.start == seal.act.start)?;
     act.person.as_ref().map(|(name, _)| name.to_string())
 }
 
@@ -318,9 +312,14 @@ fn signed(
         Signed::Invalid(found) => Finding::new(
             &rules::SIGNATURE_INVALID,
             place,
-            format!("expected a signature of the seal of {}, found {found}", seal.act.point),
+            format!(
+                "expected a signature of the seal of {}, found {found}",
+                seal.act.point
+            ),
         )
-        .help("take the seal out and have it set and signed again by the person whose release it is"),
+        .help(
+            "take the seal out and have it set and signed again by the person whose release it is",
+        ),
         Signed::OtherKey(fingerprint) => {
             let mut finding = Finding::new(
                 &rules::SIGNER_UNKNOWN,
@@ -329,7 +328,8 @@ fn signed(
                     "expected the seal of {} to be signed with a key of {name}, found {}",
                     seal.act.point,
                     match keys.is_empty() {
-                        true => format!("the key {fingerprint}, and no key of {name} in the register"),
+                        true =>
+                            format!("the key {fingerprint}, and no key of {name} in the register"),
                         false => format!("the key {fingerprint}, which is none of theirs"),
                     }
                 ),

@@ -3,7 +3,8 @@
 use super::Outcome;
 use crate::finding::rules;
 use crate::finding::{
-    Counts, Finding, PointKind, PointState, SealState, Severity, StageState, StageSummary, UnitSummary,
+    Counts, Finding, PointKind, PointState, SealState, Severity, StageState, StageSummary,
+    UnitSummary,
 };
 use crate::syntax::{NodeKind, Tree, nearest, parse};
 use crate::text::{FileId, Place, Span};

@@ -116,14 +116,16 @@ pub fn text_behind_seal(path: &Path, point: &str, part: &str) -> Result<String, 
                 .iter()
                 .find(|own| own.name() == part || (own.kind == part && own.label == act.stage));
             match found {
-                Some(part) if part.kind == "file" || part.kind == "plan" => Err(CannotRun(format!(
-                    "{} is digested as it stands: {}",
-                    part.name(),
-                    match part.kind {
-                        "file" => "`sha256sum` of the file gives the same",
-                        _ => "by its statements; open the document itself",
-                    }
-                ))),
+                Some(part) if part.kind == "file" || part.kind == "plan" => {
+                    Err(CannotRun(format!(
+                        "{} is digested as it stands: {}",
+                        part.name(),
+                        match part.kind {
+                            "file" => "`sha256sum` of the file gives the same",
+                            _ => "by its statements; open the document itself",
+                        }
+                    )))
+                }
                 Some(part) => Ok(text_of(&part.lines)),
                 None => Err(CannotRun(format!(
                     "expected `seal` or a part that {point} covers, found `{}`; it covers {}",
@@ -154,13 +156,21 @@ fn on_deep_stack<T: Send>(
 
 fn read(path: &Path) -> Result<Vec<u8>, CannotRun> {
     let cannot = |error: std::io::Error| {
-        CannotRun(format!("cannot read {}: {}", path.display(), reason(&error)))
+        CannotRun(format!(
+            "cannot read {}: {}",
+            path.display(),
+            reason(&error)
+        ))
     };
     let data = std::fs::metadata(path).map_err(cannot)?;
     if !data.is_file() || data.len() > MAX_DOCUMENT {
         return Err(CannotRun(format!(
             "expected the file of a unit record, found {} at {}",
-            if data.is_file() { "one that is too large" } else { "no file" },
+            if data.is_file() {
+                "one that is too large"
+            } else {
+                "no file"
+            },
             path.display()
         )));
     }
@@ -275,7 +285,9 @@ fn with_record<T>(
     let head = header(&document.tree).ok_or_else(none)?;
     let folder = document.folder.clone().unwrap_or_default();
     let files = WorkspaceFiles::new(&folder, &need.root);
-    let register = need.register.and_then(|index| library.registers.get(&index));
+    let register = need
+        .register
+        .and_then(|index| library.registers.get(&index));
     let mut head = head;
     if let (None, Some(zone)) = (&head.zone, register.and_then(|own| own.zone.as_ref())) {
         head.zone = Some((zone.to_string(), head.span));
@@ -326,7 +338,9 @@ impl Opened<'_> {
         let plan = self.ground.plan;
         let known: Vec<&str> = plan.points.iter().map(|point| &*point.name).collect();
         let found = match known.contains(&point) {
-            true => format!("found that {point} is open: seal it when the act stands in the record"),
+            true => {
+                format!("found that {point} is open: seal it when the act stands in the record")
+            }
             false => match nearest(point, known.iter().copied()) {
                 Some(near) => format!("found `{}`; did you mean `{near}`?", printable::text(point)),
                 None => format!(

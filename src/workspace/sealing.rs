@@ -59,9 +59,7 @@ pub(super) fn verified(
         header,
         plan,
         plans: &plans,
-        register: need
-            .register
-            .map(|index| &library.documents[index].tree),
+        register: need.register.map(|index| &library.documents[index].tree),
         files,
     };
     let register = need
@@ -144,6 +142,9 @@ impl Teller<'_> {
         let nothing = |why: &str| Told::Nothing(why.to_owned());
         if matches!(broken.reason, Reason::NotCovered) {
             return (own, nothing("the seal is not one that this program sets"));
+        }
+        if matches!(broken.reason, Reason::Gone) {
+            return (own, nothing(""));
         }
         let asked = match &*broken.cover.kind {
             "plan" => return self.told_of_plan(broken, versions),

@@ -227,9 +227,7 @@ impl Desk {
         };
         let judge = |position: usize| {
             let need = &self.needs[position];
-            let judged = catch_unwind(AssertUnwindSafe(|| {
-                judge_unit(need, &around, self.today)
-            }));
+            let judged = catch_unwind(AssertUnwindSafe(|| judge_unit(need, &around, self.today)));
             (position, judged.ok())
         };
         let verdicts = match &self.pool {
