@@ -9,7 +9,6 @@ use common::project;
 use std::process::Command;
 
 #[test]
-#[ignore = "takes minutes: run it with `cargo test --test external_server -- --ignored`"]
 fn the_server_speaks_the_protocol_with_an_independent_client() {
     let Some(python) = std::env::var_os("STAGEBOOK_PYTHON") else {
         println!("skipped: STAGEBOOK_PYTHON names no interpreter with the packages");
