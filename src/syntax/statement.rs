@@ -593,12 +593,12 @@ impl Parser<'_> {
         self.finish(NodeKind::Predecessor, first, mark);
     }
 
-    /// `covers`: the parts that a seal covers, each with the beginning of its digest.
+    /// `covers`: the parts that a seal covers, each with its digest.
     fn covers(&mut self) {
         loop {
             let (first, mark) = (self.position, self.mark());
             self.name("the name of a part");
-            self.text("the beginning of the part's digest in quotes");
+            self.text("the part's digest in quotes");
             self.finish(NodeKind::Part, first, mark);
             if !self.at(TokenKind::Name) {
                 break;
