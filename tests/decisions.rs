@@ -791,29 +791,13 @@ fn findings_read_as_they_are_kept() {
     ]
     .map(|(name, rule, head, stage, unit)| (name, rule, head, stage.to_owned(), unit));
     let folder = common::project().join("tests/fixtures/uncertainty");
-    let update = std::env::var_os("UPDATE_EXPECT").is_some();
-    let mut wrong = Vec::new();
+    let mut pages = Vec::new();
     for (name, rule, head, stage, unit) in &cases {
         let small = Small::new(&[&plan(head, stage), REGISTER]);
         let came = small.judge(&record(unit));
         let page = render(came.the(rule), &came.outcome.sources, Style::default());
         let page = page.replace(&format!("{}/", small.path().to_string_lossy()), "");
-        let path = folder.join(format!("{name}.txt"));
-        if update {
-            std::fs::create_dir_all(&folder).expect("the folder of the fixtures");
-            std::fs::write(&path, &page).expect("a fixture can be written");
-        }
-        let kept = std::fs::read_to_string(&path).unwrap_or_default();
-        if kept != page {
-            wrong.push(format!("{name}: kept\n{kept}\nnow\n{page}"));
-        }
+        pages.push((name.to_string(), page));
     }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    let kept = std::fs::read_dir(&folder).map_or(0, |entries| entries.count());
-    assert_eq!(
-        kept,
-        cases.len(),
-        "a file under {} belongs to no case",
-        folder.display()
-    );
+    common::same_as_kept(&folder, &pages);
 }

@@ -969,8 +969,7 @@ fn findings_read_as_they_are_kept() {
         ),
     ];
     let folder = common::project().join("tests/fixtures/rendered");
-    let update = std::env::var_os("UPDATE_EXPECT").is_some();
-    let mut wrong = Vec::new();
+    let mut pages = Vec::new();
     for (rule, rest) in &cases {
         let works = works();
         let came = works.judge(&format!("{HEAD}{rest}"));
@@ -982,22 +981,7 @@ fn findings_read_as_they_are_kept() {
             page.lines().all(|line| line.trim_end() == line),
             "{rule}: blanks at a line's end\n{page}"
         );
-        let path = folder.join(format!("{rule}.txt"));
-        if update {
-            std::fs::create_dir_all(&folder).expect("the folder of the fixtures");
-            std::fs::write(&path, &page).expect("a fixture can be written");
-        }
-        let kept = std::fs::read_to_string(&path).unwrap_or_default();
-        if kept != page {
-            wrong.push(format!("{rule}: kept\n{kept}\nnow\n{page}"));
-        }
+        pages.push((rule.to_string(), page));
     }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    let kept = std::fs::read_dir(&folder).map_or(0, |entries| entries.count());
-    assert_eq!(
-        kept,
-        cases.len(),
-        "a file under {} belongs to no case",
-        folder.display()
-    );
+    common::same_as_kept(&folder, &pages);
 }

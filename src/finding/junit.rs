@@ -6,7 +6,7 @@
 
 use super::terminal::{Style, render};
 use super::{Finding, PointState, Severity, StageState, StageSummary, UnitSummary, printable};
-use crate::syntax::{NodeKind, parse};
+use crate::syntax::parse;
 use crate::text::{FileId, SourceText};
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
@@ -85,12 +85,12 @@ fn of_unit(
     found: &[&Finding],
     sources: &[SourceText],
 ) -> Suite {
-    let stages = stages(source);
+    let stages = parse(source.text.clone()).stages();
     let stage_of = |finding: &Finding| {
         let at = finding.place.span.start;
-        let after = stages.partition_point(|(start, _, _)| *start <= at);
-        let (_, end, name) = stages.get(after.checked_sub(1)?)?;
-        (at < *end).then_some(&**name)
+        let after = stages.partition_point(|(span, _)| span.start <= at);
+        let (span, name) = stages.get(after.checked_sub(1)?)?;
+        (at < span.end).then_some(&**name)
     };
     let failing: FxHashSet<&str> = found
         .iter()
@@ -213,21 +213,6 @@ fn of_finding(finding: &Finding, class: String, sources: &[SourceText]) -> Case 
         outcome,
         words: render(finding, sources, Style { color: false }),
     }
-}
-
-/// The stages of a record as it is written: first byte, end, name.
-fn stages(source: &SourceText) -> Vec<(u32, u32, String)> {
-    let tree = parse(source.text.clone());
-    let records = tree
-        .children(tree.root())
-        .filter(|node| tree.kind(*node) == NodeKind::StageRecord);
-    records
-        .filter_map(|node| {
-            let name = tree.child(node, NodeKind::Name)?;
-            let span = tree.outline_span(node);
-            Some((span.start, span.end, tree.text_of(name).to_owned()))
-        })
-        .collect()
 }
 
 /// The suites as XML.

@@ -167,6 +167,21 @@ pub struct StageSummary {
     pub pending: Vec<(Arc<str>, u32)>,
 }
 
+impl StageSummary {
+    /// What is still to be recorded, each with how many where there are several: `height, ratio 17`.
+    pub fn pending_words(&self) -> String {
+        let names: Vec<String> = self
+            .pending
+            .iter()
+            .map(|(name, count)| match count {
+                1 => name.to_string(),
+                count => format!("{name} {count}"),
+            })
+            .collect();
+        names.join(", ")
+    }
+}
+
 /// How a unit stands to the type tests of its lot.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum TypeTestState {

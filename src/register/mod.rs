@@ -100,6 +100,13 @@ pub struct Calibration {
     pub place: Place,
 }
 
+impl Calibration {
+    /// Whether it holds on a day, in days since 1970-01-01.
+    pub fn covers(&self, day: i32) -> bool {
+        self.from <= day && day <= self.due
+    }
+}
+
 /// Reads a register; what is wrong with it goes to `findings`.
 pub fn read(tree: &Tree, file: FileId, findings: &mut Vec<Finding>) -> Register {
     let mut reader = Reader {

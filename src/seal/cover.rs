@@ -161,20 +161,31 @@ impl Part {
     }
 }
 
+/// The parts that every act of a record covers alike.
+pub struct Shared {
+    first: [Part; 3],
+    nonconformities: Vec<Part>,
+}
+
+impl Shared {
+    /// Digests what the acts of a record have in common.
+    pub fn of(ground: &Ground<'_>) -> Shared {
+        let plan = ground.plans.last().map_or("", |plan| &plan.label);
+        Shared {
+            first: [
+                Part::of_lines("unit", "", unit_lines(ground.header), Source::Record),
+                design(ground.tree),
+                Part::of_lines("plan", plan, plan_lines(ground.plans), Source::Plan),
+            ],
+            nonconformities: nonconformities(ground.tree),
+        }
+    }
+}
+
 /// The parts that an act covers, in the order in which a seal lists them.
-pub fn parts(ground: &Ground<'_>, act: &ActLine, used: &Used) -> Vec<Part> {
+pub fn parts(ground: &Ground<'_>, shared: &Shared, act: &ActLine, used: &Used) -> Vec<Part> {
     let tree = ground.tree;
-    let mut parts = vec![
-        Part::of_lines("unit", "", unit_lines(ground.header), Source::Record),
-        design(tree),
-    ];
-    let plan = ground.plans.last().map_or("", |plan| &plan.label);
-    parts.push(Part::of_lines(
-        "plan",
-        plan,
-        plan_lines(ground.plans),
-        Source::Plan,
-    ));
+    let mut parts = shared.first.to_vec();
     parts.push(Part::of_lines(
         "register",
         "",
@@ -187,7 +198,7 @@ pub fn parts(ground: &Ground<'_>, act: &ActLine, used: &Used) -> Vec<Part> {
     }
     let own = stage_lines(tree, &act.stage, act.round, act.start);
     parts.push(Part::of_lines("stage", &act.stage, own, Source::Record));
-    parts.extend(nonconformities(tree));
+    parts.extend(shared.nonconformities.iter().cloned());
     parts.extend(files(ground, act));
     parts
 }
@@ -262,13 +273,7 @@ pub fn nonconformities(tree: &Tree) -> Vec<Part> {
 pub fn stage_lines(tree: &Tree, stage: &str, round: u32, before: u32) -> Vec<Line> {
     let mut lines = Vec::new();
     for block in stage_blocks(tree, stage, round, before) {
-        let span = tree.span(block);
-        let mut own = Vec::new();
-        write(tree, block, 0, &|_| false, &mut own);
-        lines.push(Line {
-            text: std::mem::take(&mut own[0].text),
-            span,
-        });
+        write(tree, block, 0, &|_| false, &mut lines);
         for statement in covered(tree, block, before) {
             write(tree, statement, 1, &all, &mut lines);
         }

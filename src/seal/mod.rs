@@ -14,7 +14,7 @@ mod write;
 mod written;
 
 pub use changes::{Change, Told, Version, changes_in, changes_in_plan, finding_of};
-pub use cover::{Ground, Part, PlanText, Source, Standing, parts};
+pub use cover::{Ground, Part, PlanText, Shared, Source, Standing, parts};
 pub use outcome::{Behind, Seals};
 pub use text::{Before, act_lines, seal_text};
 pub use used::Used;

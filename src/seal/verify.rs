@@ -1,7 +1,7 @@
 //! Seals held against the record, plan, register and files as they are now.
 
 use super::chain;
-use super::cover::{Ground, Part, Standing, parts};
+use super::cover::{Ground, Part, Shared, Standing, parts};
 use super::outcome::{Behind, Seals};
 use super::signature::{self, Signed};
 use super::text::{Before, holds, text_as_written};
@@ -53,20 +53,18 @@ pub enum Reason {
     OwnText,
 }
 
-/// Verifies every seal of a record.
+/// Verifies every seal of a record, as [`seals`] reads them.
 pub fn verify(
     ground: &Ground<'_>,
+    written: &[Seal],
     record: &Record,
     register: Option<&Register>,
     file: FileId,
 ) -> Verified {
     let tree = ground.tree;
-    let written = seals(tree);
     let mut verified = Verified::default();
-    if written.is_empty() {
-        return verified;
-    }
-    let mut broken = chain::check(&written, file, &mut verified.seals.findings);
+    let shared = Shared::of(ground);
+    let mut broken = chain::check(written, file, &mut verified.seals.findings);
     let positions: FxHashMap<&str, u32> = written
         .iter()
         .map(|seal| (seal.digest.as_str(), seal.act.start))
@@ -83,7 +81,7 @@ pub fn verify(
         let first = found.breaks.len();
         let mut elsewhere = false;
         if !holds(&ground.header.serial, tree, seal, before) {
-            match misplaced(ground, &written, seal, before, file) {
+            match misplaced(ground, written, seal, before, file) {
                 Some(finding) => {
                     verified.seals.findings.push(finding);
                     elsewhere = true;
@@ -93,7 +91,7 @@ pub fn verify(
         }
         if !elsewhere {
             let own_text = found.breaks.len() > first;
-            let parts = parts(ground, &seal.act, &used);
+            let parts = parts(ground, &shared, &seal.act, &used);
             if let Some(span) = hold_parts(&mut found, parts, own_text) {
                 revised.push((span, seal));
             }
@@ -117,7 +115,7 @@ pub fn verify(
         }
     }
     design_revised(&revised, file, &mut verified.seals.findings);
-    verified.seals.behind = behind(ground, &written, file);
+    verified.seals.behind = behind(ground, written, file);
     verified
 }
 
@@ -385,6 +383,12 @@ fn behind(ground: &Ground<'_>, written: &[Seal], file: FileId) -> Vec<Behind> {
     for seal in written {
         last.insert((&*seal.act.stage, seal.act.round), &seal.act);
     }
+    let all = acts(tree);
+    let mut latest: FxHashMap<(&str, u32), u32> = FxHashMap::default();
+    for act in &all {
+        // They stand in the order of the document.
+        latest.insert((&*act.stage, act.round), act.start);
+    }
     let mut behind = Vec::new();
     for block in tree.children(tree.root()) {
         if tree.kind(block) != NodeKind::StageRecord {
@@ -399,7 +403,7 @@ fn behind(ground: &Ground<'_>, written: &[Seal], file: FileId) -> Vec<Behind> {
         ) else {
             continue;
         };
-        let later_act = later_act(tree, name, round);
+        let later_act = latest.get(&(name, round)).copied().unwrap_or(0);
         for statement in below(tree, block) {
             let kind = tree.kind(statement);
             let allowed = is_act(kind)
@@ -422,14 +426,4 @@ fn behind(ground: &Ground<'_>, written: &[Seal], file: FileId) -> Vec<Behind> {
         }
     }
     behind
-}
-
-/// Where the last act of a round begins.
-fn later_act(tree: &Tree, stage: &str, round: u32) -> u32 {
-    acts(tree)
-        .iter()
-        .filter(|act| act.stage == stage && act.round == round)
-        .map(|act| act.start)
-        .max()
-        .unwrap_or(0)
 }

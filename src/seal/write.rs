@@ -3,7 +3,7 @@
 use super::canonical::{below, digest};
 use super::cover::Part;
 use super::text::{Before, seal_text};
-use super::written::{ActLine, Seal, seals};
+use super::written::{ActLine, Seal};
 use crate::syntax::{NodeKind, Tree};
 use rustc_hash::FxHashSet;
 
@@ -87,8 +87,7 @@ pub fn before_new(act: &ActLine, after: Option<&Seal>) -> Before {
 }
 
 /// The last seal of the chain: the one that no other names.
-pub fn head(tree: &Tree) -> Option<Seal> {
-    let written = seals(tree);
+pub fn head(written: &[Seal]) -> Option<&Seal> {
     let named: FxHashSet<&str> = written
         .iter()
         .filter_map(|seal| seal.after.as_deref())
@@ -97,7 +96,6 @@ pub fn head(tree: &Tree) -> Option<Seal> {
         .iter()
         .rev()
         .find(|seal| !named.contains(seal.digest.as_str()))
-        .cloned()
 }
 
 /// Where new lines go below an act: the byte behind its last line or the last line below it, the indentation of the

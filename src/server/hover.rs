@@ -314,10 +314,7 @@ fn instrument(
         let _ = write!(out, "\n{}\n", escape(&retired.words()));
     }
     if let Some(day) = day_at(sight, offset) {
-        let covering = known
-            .calibrations
-            .iter()
-            .find(|own| own.from <= day && day <= own.due);
+        let covering = known.calibrations.iter().find(|own| own.covers(day));
         let words = match covering {
             Some(own) => format!(
                 "in calibration on {}, due {}",
@@ -486,18 +483,10 @@ fn standing(sight: &Sight<'_>, meaning: &Meaning, out: &mut String) {
     }
     out.push('\n');
     if stage.state != StageState::Complete && !stage.pending.is_empty() {
-        let open: Vec<String> = stage
-            .pending
-            .iter()
-            .map(|(name, count)| match count {
-                1 => name.to_string(),
-                count => format!("{name} {count}"),
-            })
-            .collect();
         let _ = write!(
             out,
             "\nstill to be recorded: {}\n",
-            escape(&open.join(", "))
+            escape(&stage.pending_words())
         );
     }
 }

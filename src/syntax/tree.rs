@@ -257,6 +257,17 @@ impl Tree {
             .filter(|(_, kind)| !kind.is_trivia())
     }
 
+    /// The stages of a record: what each takes with all that belongs to it, and its name.
+    pub fn stages(&self) -> Vec<(Span, Arc<str>)> {
+        self.children(self.root())
+            .filter(|statement| self.kind(*statement) == NodeKind::StageRecord)
+            .filter_map(|statement| {
+                let name = self.child(statement, NodeKind::Name)?;
+                Some((self.outline_span(statement), self.text_of(name).into()))
+            })
+            .collect()
+    }
+
     /// The text put together from the tokens again; equal to the text by construction, checked in tests.
     pub fn print(&self) -> String {
         (0..self.tokens.len())

@@ -1,5 +1,6 @@
 //! A text that is being edited: replacements by position, with the line index kept up to date on the way.
 
+use super::lines::line_starts;
 use super::{ColumnUnit, LineIndex, Span};
 use std::sync::Arc;
 
@@ -75,20 +76,6 @@ impl Buffer {
             for known in &mut self.starts[tail..] {
                 *known = (i64::from(*known) + grown) as u32;
             }
-        }
-    }
-}
-
-/// Adds the line starts that the bytes `from..to` make: each lies one past a byte that ends a line.
-fn line_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
-    for (index, byte) in bytes.iter().enumerate().take(to).skip(from) {
-        let ends = match byte {
-            b'\n' => true,
-            b'\r' => bytes.get(index + 1) != Some(&b'\n'),
-            _ => false,
-        };
-        if ends {
-            starts.push(index as u32 + 1);
         }
     }
 }

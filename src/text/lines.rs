@@ -37,16 +37,7 @@ impl LineIndex {
         let bytes = text.as_bytes();
         let mut starts = Vec::with_capacity(bytes.len() / 24 + 1);
         starts.push(0);
-        for (index, byte) in bytes.iter().enumerate() {
-            let ends = match byte {
-                b'\n' => true,
-                b'\r' => bytes.get(index + 1) != Some(&b'\n'),
-                _ => false,
-            };
-            if ends {
-                starts.push(index as u32 + 1);
-            }
-        }
+        line_starts(bytes, 0, bytes.len(), &mut starts);
         LineIndex {
             starts: starts.into(),
             length: bytes.len() as u32,
@@ -113,6 +104,20 @@ impl LineIndex {
         let start = self.start_of(line as usize);
         let next = self.start_of((line as usize).saturating_add(1));
         offset_in_line(&text[start as usize..next as usize], start, column, unit)
+    }
+}
+
+/// Adds the line starts that the bytes `from..to` make: each lies one past a byte that ends a line.
+pub(super) fn line_starts(bytes: &[u8], from: usize, to: usize, starts: &mut Vec<u32>) {
+    for (index, byte) in bytes.iter().enumerate().take(to).skip(from) {
+        let ends = match byte {
+            b'\n' => true,
+            b'\r' => bytes.get(index + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        if ends {
+            starts.push(index as u32 + 1);
+        }
     }
 }
 

@@ -137,7 +137,7 @@ impl Judge<'_> {
         let covering: Vec<_> = instrument
             .calibrations
             .iter()
-            .filter(|known| known.from <= when.day && when.day <= known.due)
+            .filter(|known| known.covers(when.day))
             .collect();
         if let Some(first) = covering.first() {
             if covering.iter().all(|known| known.certificate.is_none()) {

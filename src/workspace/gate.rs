@@ -6,7 +6,7 @@ use crate::finding::{
     Counts, Finding, PointKind, PointState, SealState, Severity, StageState, StageSummary,
     UnitSummary,
 };
-use crate::syntax::{NodeKind, Tree, nearest, parse};
+use crate::syntax::{nearest, parse};
 use crate::text::{FileId, Place, Span};
 use std::sync::Arc;
 
@@ -254,18 +254,10 @@ fn to_be_recorded(stage: &StageSummary, obstacles: &mut Vec<Obstacle>) {
     if stage.counts.pending == 0 {
         return;
     }
-    let names: Vec<String> = stage
-        .pending
-        .iter()
-        .map(|(name, count)| match count {
-            1 => name.to_string(),
-            count => format!("{name} {count}"),
-        })
-        .collect();
     obstacles.push(Obstacle {
         stage: Some(stage.name.clone()),
         kind: ObstacleKind::Record,
-        text: format!("still to be recorded: {}", names.join(", ")),
+        text: format!("still to be recorded: {}", stage.pending_words()),
         rule: Some("pending"),
         place: None,
     });
@@ -299,7 +291,7 @@ impl Outline {
             .iter()
             .position(|source| source.name == unit.path);
         let stages = match file {
-            Some(index) => stages(&parse(outcome.sources[index].text.clone())),
+            Some(index) => parse(outcome.sources[index].text.clone()).stages(),
             None => Vec::new(),
         };
         Outline {
@@ -314,15 +306,4 @@ impl Outline {
             .find(|(span, _)| span.start <= place.span.start && place.span.start < span.end)
             .map(|(_, name)| name.clone())
     }
-}
-
-/// The stages of a record and where each stands.
-pub(super) fn stages(tree: &Tree) -> Vec<(Span, Arc<str>)> {
-    tree.children(tree.root())
-        .filter(|statement| tree.kind(*statement) == NodeKind::StageRecord)
-        .filter_map(|statement| {
-            let name = tree.child(statement, NodeKind::Name)?;
-            Some((tree.outline_span(statement), tree.text_of(name).into()))
-        })
-        .collect()
 }

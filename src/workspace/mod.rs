@@ -21,7 +21,8 @@ mod versions;
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
 use crate::quantity::moment::Zone;
-use crate::record::{Files, NoFiles, Record, bind, header};
+use crate::record::{Files, Header, NoFiles, Record, bind, header};
+use crate::register::Register;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
 use crate::verdict::{Authority, LotFacts, Verdict, accept, judge};
@@ -178,26 +179,36 @@ fn start(
 ) -> Result<Outcome, CannotRun> {
     let parallel = gathered.len() > 1 && options.threads != 1;
     let run = || run(gathered, changes, parallel, options.today, progress);
-    let cannot_start =
-        |error: &dyn fmt::Display| CannotRun(format!("no thread could be started: {error}"));
     if parallel {
         let pool = rayon::ThreadPoolBuilder::new()
             .num_threads(options.threads)
             .stack_size(STACK)
             .build()
-            .map_err(|error| cannot_start(&error))?;
+            .map_err(cannot_start)?;
         return pool.install(run);
     }
+    on_deep_stack(run)
+}
+
+/// Runs something that binds or judges on a thread with the stack that this needs.
+fn on_deep_stack<T: Send>(
+    work: impl FnOnce() -> Result<T, CannotRun> + Send,
+) -> Result<T, CannotRun> {
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new()
             .stack_size(STACK)
-            .spawn_scoped(scope, run);
-        match thread.map_err(|error| cannot_start(&error))?.join() {
-            Ok(outcome) => outcome,
+            .spawn_scoped(scope, work)
+            .map_err(cannot_start)?;
+        match thread.join() {
+            Ok(answer) => answer,
             // An internal error is passed on, not hidden.
             Err(panic) => std::panic::resume_unwind(panic),
         }
     })
+}
+
+fn cannot_start(error: impl fmt::Display) -> CannotRun {
+    CannotRun(format!("no thread could be started: {error}"))
 }
 
 /// Applies `work` to each item, in parallel when asked, keeping the order.
@@ -431,10 +442,7 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
     let register = need
         .register
         .and_then(|register| library.registers.get(&register));
-    // A record that states no zone keeps that of its register.
-    if let (None, Some(zone)) = (&header.zone, register.and_then(|own| own.zone.as_ref())) {
-        header.zone = Some((zone.to_string(), header.span));
-    }
+    keep_zone_of(register, &mut header);
     let zone = header.zone.as_ref().map(|(zone, _)| zone.as_str());
     let today = today.and_then(|today| today.day(zone));
     let mut bound = bind(&document.tree, file, header, plan, files);
@@ -472,6 +480,13 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
     judged.lot = lot;
     judged.record = Some(bound.record);
     judged
+}
+
+/// A record that states no zone keeps that of its register.
+fn keep_zone_of(register: Option<&Register>, header: &mut Header) {
+    if let (None, Some(zone)) = (&header.zone, register.and_then(|own| own.zone.as_ref())) {
+        header.zone = Some((zone.to_string(), header.span));
+    }
 }
 
 /// By document, place, rule and message; what was found twice stays once.

@@ -2,18 +2,17 @@
 
 use super::documents::{Given, Loaded, reason};
 use super::files::WorkspaceFiles;
-use super::gate::stages;
 use super::library::Library;
 use super::replace::replace;
 use super::sealing::PlanTexts;
-use super::{CannotRun, Input, MAX_DOCUMENT, Options, STACK, Silent, check};
+use super::{CannotRun, Input, MAX_DOCUMENT, Options, Silent, check, keep_zone_of, on_deep_stack};
 use crate::finding::{Severity, printable, rules};
 use crate::record::{Act, Record, bind, header};
 use crate::register::Register;
 use crate::seal::canonical::text_of;
 use crate::seal::{
-    ActLine, Ground, NewSeal, Part, Seal, Used, acts, head, insertion, insertion_below, parts,
-    seals, signature, signature_line,
+    ActLine, Ground, NewSeal, Part, Seal, Shared, Used, acts, head, insertion, insertion_below,
+    parts, seals, signature, signature_line,
 };
 use crate::syntax::nearest;
 use crate::text::FileId;
@@ -103,10 +102,7 @@ pub fn text_behind_seal(path: &Path, point: &str, part: &str) -> Result<String, 
             let act = opened.act_at(point)?;
             let parts = opened.parts(&act);
             if part == "seal" {
-                let own = seals(opened.ground.tree)
-                    .into_iter()
-                    .find(|seal| seal.act.start == act.start);
-                return match own {
+                return match opened.seal_of(&act) {
                     Some(seal) => Ok(opened.text_of_seal(&seal)),
                     None => opened.new_seal(&act).map(|new| new.text),
                 };
@@ -134,23 +130,6 @@ pub fn text_behind_seal(path: &Path, point: &str, part: &str) -> Result<String, 
                 ))),
             }
         })
-    })
-}
-
-/// Runs something that binds and judges on a thread with the stack that this needs.
-fn on_deep_stack<T: Send>(
-    work: impl FnOnce() -> Result<T, CannotRun> + Send,
-) -> Result<T, CannotRun> {
-    std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new()
-            .stack_size(STACK)
-            .spawn_scoped(scope, work)
-            .map_err(|error| CannotRun(format!("no thread could be started: {error}")))?;
-        match thread.join() {
-            Ok(answer) => answer,
-            // An internal error is passed on, not hidden.
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
     })
 }
 
@@ -224,8 +203,7 @@ fn errors_by_stage(path: &Path, options: &Options) -> Result<Errors, CannotRun> 
     let Some(own) = outcome.checked.first() else {
         return Ok(errors);
     };
-    let tree = crate::syntax::parse(outcome.sources[own.0 as usize].text.clone());
-    let outlines = stages(&tree);
+    let outlines = crate::syntax::parse(outcome.sources[own.0 as usize].text.clone()).stages();
     for finding in &outcome.findings {
         if finding.accepted.is_some() || finding.severity != Severity::Error {
             continue;
@@ -247,6 +225,8 @@ fn errors_by_stage(path: &Path, options: &Options) -> Result<Errors, CannotRun> 
 /// A record opened with everything that its seals rest on.
 struct Opened<'a> {
     ground: Ground<'a>,
+    /// The seals that it has.
+    seals: Vec<Seal>,
     record: &'a Record,
     register: Option<&'a Register>,
     path: &'a Path,
@@ -282,16 +262,13 @@ fn with_record<T>(
     let plan_index = need.plan.ok_or_else(none)?;
     let plan = plans.get(&plan_index).ok_or_else(none)?;
     let document = &library.documents[need.document];
-    let head = header(&document.tree).ok_or_else(none)?;
+    let mut head = header(&document.tree).ok_or_else(none)?;
     let folder = document.folder.clone().unwrap_or_default();
     let files = WorkspaceFiles::new(&folder, &need.root);
     let register = need
         .register
         .and_then(|index| library.registers.get(&index));
-    let mut head = head;
-    if let (None, Some(zone)) = (&head.zone, register.and_then(|own| own.zone.as_ref())) {
-        head.zone = Some((zone.to_string(), head.span));
-    }
+    keep_zone_of(register, &mut head);
     let bound = bind(
         &document.tree,
         FileId(need.document as u32),
@@ -309,6 +286,7 @@ fn with_record<T>(
             register: need.register.map(|index| &library.documents[index].tree),
             files: &files,
         },
+        seals: seals(&document.tree),
         record: &bound.record,
         register,
         path,
@@ -324,9 +302,10 @@ impl Opened<'_> {
     }
 
     fn seal_of(&self, line: &ActLine) -> Option<Seal> {
-        seals(self.ground.tree)
-            .into_iter()
+        self.seals
+            .iter()
             .find(|seal| seal.act.start == line.start)
+            .cloned()
     }
 
     /// The last act at a point. The error names the points at which there is one.
@@ -396,23 +375,23 @@ impl Opened<'_> {
 
     fn seals_of_wanted(&self, wanted: Wanted<'_>) -> usize {
         match wanted {
-            Wanted::All => seals(self.ground.tree).len(),
+            Wanted::All => self.seals.len(),
             Wanted::Point(_) => 0,
         }
     }
 
     fn parts(&self, act: &ActLine) -> Vec<Part> {
         let used = Used::by(self.record, self.ground.plan, act);
-        parts(&self.ground, act, &used)
+        parts(&self.ground, &Shared::of(&self.ground), act, &used)
     }
 
     fn new_seal(&self, act: &ActLine) -> Result<NewSeal, CannotRun> {
-        let before = head(self.ground.tree);
+        let before = head(&self.seals);
         NewSeal::of(
             &self.record.header.serial,
             self.ground.tree,
             act,
-            before.as_ref(),
+            before,
             self.parts(act),
         )
         .map_err(|file| {

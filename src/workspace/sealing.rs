@@ -47,7 +47,8 @@ pub(super) fn verified(
     files: &dyn Files,
 ) -> Seals {
     let tree = &library.documents[need.document].tree;
-    if seals(tree).is_empty() {
+    let written = seals(tree);
+    if written.is_empty() {
         return Seals::default();
     }
     let plans = need
@@ -66,7 +67,7 @@ pub(super) fn verified(
         .register
         .and_then(|index| library.registers.get(&index));
     let file = FileId(need.document as u32);
-    let Verified { mut seals, breaks } = verify(&ground, record, register, file);
+    let Verified { mut seals, breaks } = verify(&ground, &written, record, register, file);
     if !breaks.is_empty() {
         let teller = Teller {
             need,

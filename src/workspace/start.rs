@@ -2,7 +2,7 @@
 
 use super::documents::{Given, Loaded, reason};
 use super::library::Library;
-use super::{CannotRun, STACK};
+use super::{CannotRun, on_deep_stack};
 use crate::finding::{Finding, Severity, printable};
 use crate::plan::skeleton::is_name;
 use crate::plan::{Plan, builtin};
@@ -24,19 +24,7 @@ pub fn open_plan(
     folder: &Path,
     must_be_found: bool,
 ) -> Result<(Arc<Plan>, Vec<SourceText>), CannotRun> {
-    let open = || open(wanted, register, folder, must_be_found);
-    std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new()
-            .stack_size(STACK)
-            .spawn_scoped(scope, open);
-        let thread =
-            thread.map_err(|error| CannotRun(format!("no thread could be started: {error}")))?;
-        match thread.join() {
-            Ok(opened) => opened,
-            // An internal error is passed on, not hidden.
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
-    })
+    on_deep_stack(|| open(wanted, register, folder, must_be_found))
 }
 
 fn open(

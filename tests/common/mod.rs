@@ -459,3 +459,30 @@ impl Repository {
         self.git(&["rev-parse", "HEAD"])
     }
 }
+
+/// Holds pages against the files kept in a folder of fixtures, one `NAME.txt` for each and none besides. With
+/// `UPDATE_EXPECT` set, the pages are written instead.
+#[track_caller]
+pub fn same_as_kept(folder: &Path, pages: &[(String, String)]) {
+    let update = std::env::var_os("UPDATE_EXPECT").is_some();
+    let mut wrong = Vec::new();
+    for (name, page) in pages {
+        let path = folder.join(format!("{name}.txt"));
+        if update {
+            std::fs::create_dir_all(folder).expect("the folder of the fixtures");
+            std::fs::write(&path, page).expect("a fixture can be written");
+        }
+        let kept = std::fs::read_to_string(&path).unwrap_or_default();
+        if kept != *page {
+            wrong.push(format!("{name}: kept\n{kept}\nnow\n{page}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let kept = std::fs::read_dir(folder).map_or(0, |entries| entries.count());
+    assert_eq!(
+        kept,
+        pages.len(),
+        "a file under {} belongs to no case",
+        folder.display()
+    );
+}

@@ -691,10 +691,7 @@ fn instruments(
             known.measures.is_empty() || known.measures.iter().any(|own| **own == *kind.name())
         });
         let valid = day.is_none_or(|day| {
-            known
-                .calibrations
-                .iter()
-                .any(|own| own.from <= day && day <= own.due)
+            known.calibrations.iter().any(|own| own.covers(day))
                 && known.retired.as_ref().is_none_or(|own| day <= own.last)
         });
         match (measures, valid) {
