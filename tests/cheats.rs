@@ -6,7 +6,9 @@ mod common;
 use common::{Repository, Said, program, run, works};
 use ssh_key::private::{Ed25519Keypair, KeypairData};
 use ssh_key::{LineEnding, PrivateKey};
+use std::io::Write;
 use std::path::Path;
+use std::process::{Command, Stdio};
 
 const UNIT: &str = "units/KFT-0412-1.ubr";
 const TODAY: &str = "2026-07-31";
@@ -486,5 +488,74 @@ fn any_one_digit_of_any_reading() {
         let clear = standings.is_ok_and(|all| all.iter().all(|one| one.obstacles.is_empty()));
         let line = text[..at].lines().count();
         assert!(!clear, "the digit {at} of line {line} may be any other");
+    }
+}
+
+/// What `sha256sum` and `ssh-keygen` say of a sealed and signed release, neither of which knows this program.
+#[test]
+fn other_programs_verify_a_seal_and_its_signature() {
+    let works = Works::new();
+    let public = works.key_of("M.Okafor", 1).public_key().clone();
+    works.unseal();
+    works
+        .stagebook(&["seal", "H10", UNIT, "--key", "M.Okafor.key"])
+        .expect(0);
+    let text = works.read(UNIT);
+    let quoted = |word: &str| {
+        let rest = text.split_once(word).expect("it is sealed and signed").1;
+        rest.split_once('"').expect("a text ends").0.to_owned()
+    };
+    let (seal, signature) = (quoted("seal \""), quoted("signature \""));
+    let shown = works
+        .stagebook(&["seal", "H10", UNIT, "--show", "seal"])
+        .expect(0);
+    let ask = |program: &str, arguments: &[&str], input: &str| {
+        let mut child = match Command::new(program)
+            .args(arguments)
+            .current_dir(works.path())
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+        {
+            Ok(child) => child,
+            Err(error) => {
+                println!("skipped: {program} does not start ({error})");
+                return None;
+            }
+        };
+        let mut pipe = child.stdin.take().expect("it was asked for");
+        pipe.write_all(input.as_bytes())
+            .expect("it reads its input");
+        drop(pipe);
+        Some(child.wait_with_output().expect("it was started"))
+    };
+    if let Some(said) = ask("sha256sum", &[], &shown.out) {
+        assert!(String::from_utf8_lossy(&said.stdout).starts_with(&seal));
+    }
+    let public = public.to_openssh().expect("it can be written");
+    works.0.write("allowed", format!("M.Okafor {public}\n"));
+    let armoured = stagebook::seal::signature::armoured(&signature);
+    works.0.write("H10.sig", armoured);
+    let verify = [
+        "-Y",
+        "verify",
+        "-f",
+        "allowed",
+        "-I",
+        "M.Okafor",
+        "-n",
+        "stagebook-seal",
+        "-s",
+        "H10.sig",
+    ];
+    if let Some(said) = ask("ssh-keygen", &verify, &format!("{seal}\n")) {
+        assert!(
+            said.status.success(),
+            "{}",
+            String::from_utf8_lossy(&said.stderr)
+        );
+        let other = ask("ssh-keygen", &verify, &format!("{}\n", "0".repeat(64)));
+        assert!(other.is_some_and(|said| !said.status.success()));
     }
 }
