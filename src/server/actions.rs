@@ -134,7 +134,8 @@ impl<'a> Desk<'a> {
 
     fn of_finding(&mut self, finding: &Finding) {
         let file = self.sight.file;
-        if let Some(fix) = &finding.fix {
+        // What is sealed keeps even its faults of notation.
+        if let Some(fix) = finding.fix.as_ref().filter(|_| !self.sight.is_sealed()) {
             let edits = fix
                 .edits
                 .iter()
@@ -474,7 +475,7 @@ impl<'a> Desk<'a> {
             .collect();
         edits.sort_by_key(|(_, span, _)| (span.start, span.end));
         edits.dedup_by(|b, a| b.1.start < a.1.end || b.1 == a.1);
-        if !edits.is_empty() {
+        if !edits.is_empty() && !self.sight.is_sealed() {
             self.add(
                 "Mend all faults of notation".to_owned(),
                 FIX_ALL,

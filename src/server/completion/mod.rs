@@ -3,6 +3,7 @@
 //! What stands before the cursor is usually not finished, so the context is read from the text of the line and from
 //! the outline above it, not from the tree.
 
+mod clauses;
 mod context;
 mod plan;
 mod record;

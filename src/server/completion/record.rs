@@ -1,14 +1,12 @@
 //! What may come next in a unit's record: first what the stage still asks for.
 
+use super::clauses::{against, clauses, dates, instruments, is_number, members, people, value};
 use super::context::Context;
-use super::{Offer, literal, units, words};
+use super::{Offer, literal, words};
 use crate::finding::catalogue;
-use crate::plan::kind::{Kind, QUANTITY_KINDS};
+use crate::plan::kind::Kind;
 use crate::plan::{DesignId, Plan, PointKind, ReadingId, SetId, StageId, StageName};
-use crate::quantity::moment::format_day;
 use crate::record::{Record, index_text, slots};
-use crate::register::Register;
-use crate::server::hover::day_at;
 use crate::server::sight::Sight;
 use crate::syntax::DocumentKind;
 use crate::verdict::{Glances, with_glances};
@@ -104,10 +102,6 @@ pub(super) fn offer(
     }
 }
 
-fn is_number(word: &str) -> bool {
-    word.parse::<f64>().is_ok()
-}
-
 fn documents(near: &[(DocumentKind, String)], kind: DocumentKind, offer: &mut Offer) {
     for (_, name) in near.iter().filter(|(own, _)| *own == kind) {
         offer.word(name, CompletionItemKind::FILE, "");
@@ -183,7 +177,7 @@ fn stages(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
     }
 }
 
-fn stage_id(context: &Context<'_>, plan: &Plan) -> Option<StageId> {
+pub(super) fn stage_id(context: &Context<'_>, plan: &Plan) -> Option<StageId> {
     plan.stage_by_name.get(context.name_of("stage")?).copied()
 }
 
@@ -504,296 +498,5 @@ fn names(context: &Context<'_>, plan: Option<&Plan>, word: &str, offer: &mut Off
             CompletionItemKind::FIELD,
             reading.kind.name(),
         );
-    }
-}
-
-/// The members of the set at one position of an index.
-fn members(
-    context: &Context<'_>,
-    unit: Option<&UnitView<'_>>,
-    name: &str,
-    position: usize,
-    offer: &mut Offer,
-) {
-    let Some(unit) = unit else { return };
-    let (Some(plan), Some(record)) = (unit.plan, unit.record) else {
-        return;
-    };
-    let (stage, name) = match name.split_once('.') {
-        Some((stage, name)) => (plan.stage_by_name.get(stage).copied(), name),
-        None => (stage_id(context, plan), name),
-    };
-    let of_stage = stage.and_then(|stage| plan.stages[stage.index()].names.get(name));
-    let indices = match of_stage {
-        Some(StageName::Reading(id)) => &plan.readings[id.index()].indices,
-        Some(StageName::Log(id)) => &plan.logs[id.index()].indices,
-        Some(StageName::Check(id)) => &plan.checks[id.index()].indices,
-        Some(StageName::Calc(id)) => &plan.calcs[id.index()].indices,
-        None => match plan.design_by_name.get(name) {
-            Some(id) => &plan.design[id.index()].indices,
-            None => return,
-        },
-    };
-    let Some(set) = indices.get(position) else {
-        return;
-    };
-    for member in &record.domains[set.index()].members {
-        offer.word(
-            &member.to_string(),
-            CompletionItemKind::ENUM_MEMBER,
-            &plan.sets[set.index()].name,
-        );
-    }
-}
-
-fn against(context: &Context<'_>, plan: Option<&Plan>, offer: &mut Offer) {
-    let Some(plan) = plan else { return };
-    if let Some(stage) = context.previous.strip_suffix('.') {
-        let stage = plan
-            .stage_by_name
-            .get(stage)
-            .map(|id| &plan.stages[id.index()]);
-        for id in stage.iter().flat_map(|stage| &stage.readings) {
-            offer.word(
-                &plan.readings[id.index()].name,
-                CompletionItemKind::FIELD,
-                "reading",
-            );
-        }
-        for id in stage.iter().flat_map(|stage| &stage.checks) {
-            let check = &plan.checks[id.index()];
-            offer.word(&check.name, CompletionItemKind::METHOD, &check.title);
-        }
-        return;
-    }
-    for stage in &plan.stages {
-        offer.word(&stage.name, CompletionItemKind::MODULE, &stage.title);
-    }
-}
-
-/// The kind of the reading or design value whose line it is.
-fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
-    let name = context.first;
-    if context.inside("design").is_some() {
-        return Some(&plan.design[plan.design_by_name.get(name)?.index()].kind);
-    }
-    let name = match name {
-        "amend" => context
-            .before
-            .split_whitespace()
-            .nth(1)?
-            .split('[')
-            .next()?,
-        other => other,
-    };
-    match plan.stages[stage_id(context, plan)?.index()]
-        .names
-        .get(name)?
-    {
-        StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
-        _ => None,
-    }
-}
-
-/// A value or its unit.
-fn value(context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
-    let Some(plan) = unit.and_then(|unit| unit.plan) else {
-        return;
-    };
-    if context.previous == "at" {
-        return;
-    }
-    let after_at = context.before.split_whitespace().rev().nth(1) == Some("at");
-    let kind = kind_of(context, plan);
-    if after_at {
-        for kind in QUANTITY_KINDS
-            .iter()
-            .filter(|kind| matches!(kind.name, "temperature" | "voltage" | "pressure"))
-        {
-            units(offer, kind.dimension, kind.point, kind.example);
-        }
-        return;
-    }
-    let number = is_number(context.previous);
-    match kind {
-        Some(Kind::Quantity(kind)) if number => {
-            units(offer, kind.dimension, kind.point, kind.example)
-        }
-        Some(Kind::YesNo) if context.previous == "=" => words(offer, &["yes", "no"]),
-        Some(Kind::Choice(names)) if context.previous == "=" => {
-            for name in names {
-                offer.word(name, CompletionItemKind::ENUM_MEMBER, "");
-            }
-        }
-        Some(_) if context.previous == "=" => {
-            offer.snippet(
-                "n/a",
-                "n/a \"${1:reason}\"",
-                CompletionItemKind::KEYWORD,
-                "does not apply, with the reason",
-            );
-        }
-        _ => clauses(context, offer),
-    }
-}
-
-fn clauses(context: &Context<'_>, offer: &mut Offer) {
-    if context.first == "note" || context.first == "attach" || context.before.is_empty() {
-        return;
-    }
-    for word in ["at", "with", "by", "on", "because"] {
-        if !context.before.contains(&format!(" {word} ")) {
-            offer.word(word, CompletionItemKind::KEYWORD, "");
-        }
-    }
-}
-
-fn register<'a>(unit: Option<&UnitView<'a>>) -> Option<&'a Register> {
-    unit.and_then(|unit| unit.register)
-}
-
-/// Instruments in calibration on that day that measure the kind; the others below, with the reason.
-fn instruments(
-    sight: &Sight<'_>,
-    context: &Context<'_>,
-    offset: u32,
-    unit: Option<&UnitView<'_>>,
-    offer: &mut Offer,
-) {
-    let Some(register) = register(unit) else {
-        return;
-    };
-    let day = day_at(sight, offset).or_else(|| day_in(context.before));
-    let kind = unit
-        .and_then(|unit| unit.plan)
-        .and_then(|plan| match context.first {
-            "table" => {
-                let name = context
-                    .before
-                    .split_whitespace()
-                    .nth(1)?
-                    .split(['[', '('])
-                    .next()?;
-                match plan.stages[stage_id(context, plan)?.index()]
-                    .names
-                    .get(name)?
-                {
-                    StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
-                    _ => None,
-                }
-            }
-            _ => kind_of(context, plan),
-        });
-    let mut fit = Vec::new();
-    let mut unfit = Vec::new();
-    for (name, known) in &register.instruments {
-        let measures = kind.is_none_or(|kind| {
-            known.measures.is_empty() || known.measures.iter().any(|own| **own == *kind.name())
-        });
-        let valid = day.is_none_or(|day| {
-            known.calibrations.iter().any(|own| own.covers(day))
-                && known.retired.as_ref().is_none_or(|own| day <= own.last)
-        });
-        match (measures, valid) {
-            (true, true) => fit.push((name.to_string(), known.title.to_string())),
-            (true, false) => unfit.push((
-                name.to_string(),
-                format!("{}, not in calibration on that day", known.title),
-            )),
-            (false, _) => {}
-        }
-    }
-    fit.sort();
-    unfit.sort();
-    for (name, detail) in fit {
-        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
-    }
-    for (name, detail) in unfit {
-        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
-    }
-}
-
-fn quoted(name: &str) -> String {
-    match name.split('.').all(crate::plan::skeleton::is_name) {
-        true => name.to_owned(),
-        false => format!("\"{name}\""),
-    }
-}
-
-fn day_in(text: &str) -> Option<i32> {
-    let mut words = text.split_whitespace().skip_while(|word| *word != "on");
-    crate::quantity::moment::parse_day(words.nth(1)?).ok()
-}
-
-/// People: those first who may do what the line says.
-fn people(
-    sight: &Sight<'_>,
-    context: &Context<'_>,
-    offset: u32,
-    unit: Option<&UnitView<'_>>,
-    offer: &mut Offer,
-) {
-    let Some(register) = register(unit) else {
-        return;
-    };
-    let point = unit.and_then(|unit| unit.plan).and_then(|plan| {
-        let acts = ["release", "witnessed", "waived", "reviewed"];
-        acts.contains(&context.first).then_some(())?;
-        let name = context.before.split_whitespace().nth(1)?;
-        plan.points.iter().find(|point| *point.name == *name)
-    });
-    let day = day_at(sight, offset).or_else(|| day_in(context.before));
-    let mut all: Vec<(bool, String, String)> = register
-        .people
-        .iter()
-        .filter(|(_, person)| {
-            day.is_none_or(|day| {
-                person
-                    .valid
-                    .is_none_or(|(first, last)| (first..=last).contains(&day))
-                    && person.retired.as_ref().is_none_or(|own| day <= own.last)
-            })
-        })
-        .map(|(name, person)| {
-            let may = point
-                .is_none_or(|point| person.roles.iter().any(|role| point.roles.contains(role)));
-            (
-                !may,
-                name.to_string(),
-                format!("{}, {}", person.title, person.roles.join(", ")),
-            )
-        })
-        .collect();
-    all.sort();
-    for (not, name, detail) in all {
-        let detail = if not {
-            format!("{detail}; may not release this point")
-        } else {
-            detail
-        };
-        offer.word(&name, CompletionItemKind::CLASS, &detail);
-    }
-}
-
-/// Today, and the days that the record names already, the latest first.
-fn dates(sight: &Sight<'_>, offset: u32, offer: &mut Offer) {
-    let tree = sight.tree;
-    let mut days: Vec<i32> = (0..tree.len() as u32)
-        .map(crate::syntax::NodeId)
-        .filter(|node| {
-            tree.kind(*node) == crate::syntax::NodeKind::DateTime && tree.span(*node).end <= offset
-        })
-        .filter_map(|node| {
-            crate::quantity::moment::parse_day(tree.text_of(node).split_whitespace().next()?).ok()
-        })
-        .collect();
-    days.sort_unstable();
-    days.dedup();
-    if let Some(day) = sight.desk.today(sight.file) {
-        offer.word(&format_day(day), CompletionItemKind::VALUE, "today");
-        days.retain(|own| *own != day);
-    }
-    for day in days.into_iter().rev().take(3) {
-        offer.word(&format_day(day), CompletionItemKind::VALUE, "named above");
     }
 }

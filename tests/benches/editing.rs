@@ -1,0 +1,249 @@
+//! How fast the language server answers somebody who types.
+//!
+//! `cargo bench --bench editing` starts the program, opens generated records of 100 to 100,000 lines and replays an editing
+//! session in each: letters typed one by one, deletions, pasted lines, undone edits. Prints the time from a change
+//! sent to its diagnostics received, and of hover and completion after a change, as a client sees them: median, 99th
+//! percentile and worst; then the time to answer `initialize`, and the memory with 1,000 open records.
+
+mod generated;
+
+use generated::{PLAN, REGISTER, record};
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::path::Path;
+use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+use std::time::{Duration, Instant};
+
+struct Talk {
+    child: Child,
+    out: ChildStdin,
+    input: BufReader<ChildStdout>,
+    next: i64,
+}
+
+impl Talk {
+    fn start(root: &Path) -> (Talk, Duration) {
+        let began = Instant::now();
+        let mut child = Command::new(env!("CARGO_BIN_EXE_stagebook"))
+            .args(["lsp", "--today", "2026-11-25"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the program was built");
+        let out = child.stdin.take().expect("it was asked for");
+        let input = BufReader::new(child.stdout.take().expect("it was asked for"));
+        let mut talk = Talk {
+            child,
+            out,
+            input,
+            next: 1,
+        };
+        let uri = uri(root);
+        let folders = json!([{ "uri": uri, "name": "bench" }]);
+        let capabilities = json!({ "textDocument": { "diagnostic": {} } });
+        talk.ask(
+            "initialize",
+            &json!({ "processId": null, "rootUri": null, "capabilities": capabilities, "workspaceFolders": folders }),
+        );
+        let took = began.elapsed();
+        talk.notify("initialized", &json!({}));
+        (talk, took)
+    }
+
+    fn send(&mut self, message: &Value) {
+        let text = message.to_string();
+        let framed = format!("Content-Length: {}\r\n\r\n{text}", text.len());
+        self.out
+            .write_all(framed.as_bytes())
+            .expect("the server reads");
+        self.out.flush().expect("the server reads");
+    }
+
+    fn notify(&mut self, method: &str, params: &Value) {
+        self.send(&json!({ "jsonrpc": "2.0", "method": method, "params": params }));
+    }
+
+    fn ask(&mut self, method: &str, params: &Value) -> Value {
+        let id = self.next;
+        self.next += 1;
+        self.send(&json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": params }));
+        loop {
+            let message = self.read();
+            if message["id"] == json!(id) {
+                assert!(message.get("error").is_none(), "{message}");
+                return message["result"].clone();
+            }
+        }
+    }
+
+    fn read(&mut self) -> Value {
+        let mut length = 0;
+        loop {
+            let mut line = String::new();
+            self.input.read_line(&mut line).expect("the server writes");
+            let line = line.trim_end();
+            if line.is_empty() {
+                break;
+            }
+            if let Some(own) = line.strip_prefix("Content-Length: ") {
+                length = own.parse().expect("a length is a number");
+            }
+        }
+        let mut body = vec![0; length];
+        self.input
+            .read_exact(&mut body)
+            .expect("the server writes all of it");
+        serde_json::from_slice(&body).expect("a message is JSON")
+    }
+
+    fn open(&mut self, uri: &str, text: &str) {
+        let document = json!({ "uri": uri, "languageId": "ubr", "version": 0, "text": text });
+        self.notify("textDocument/didOpen", &json!({ "textDocument": document }));
+    }
+
+    /// Resident memory in MB, where the system tells it.
+    fn memory(&self) -> Option<u64> {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
+        let line = status.lines().find(|line| line.starts_with("VmRSS:"))?;
+        line.split_whitespace()
+            .nth(1)?
+            .parse::<u64>()
+            .ok()
+            .map(|kb| kb / 1024)
+    }
+}
+
+impl Drop for Talk {
+    fn drop(&mut self) {
+        // It has nothing to lose.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn uri(path: &Path) -> String {
+    format!("file://{}", path.display())
+}
+
+/// Line (from 0) and column of each edit, how many characters it takes, and what it puts there.
+fn edits(lines: usize, count: usize) -> Vec<(usize, usize, usize, String)> {
+    let mut seed = 7_u64;
+    let mut dice = |below: usize| {
+        seed ^= seed << 13;
+        seed ^= seed >> 7;
+        seed ^= seed << 17;
+        (seed % below as u64) as usize
+    };
+    let mut all = Vec::new();
+    while all.len() < count {
+        // Below the head, where readings are recorded.
+        let line = 14 + dice(lines.saturating_sub(20).max(1));
+        match dice(4) {
+            0 => {
+                // A word typed letter by letter, then taken back.
+                for (column, letter) in "# ok".chars().enumerate() {
+                    all.push((line, column, 0, letter.to_string()));
+                }
+                for column in (0..4).rev() {
+                    all.push((line, column, 1, String::new()));
+                }
+            }
+            1 => {
+                // Two lines pasted, and taken out again.
+                all.push((
+                    line,
+                    0,
+                    0,
+                    "  note \"pasted\"\n  note \"as two lines\"\n".to_owned(),
+                ));
+                all.push((line, 0, 16, String::new()));
+                all.push((line, 0, 1, String::new()));
+                all.push((line, 0, 22, String::new()));
+                all.push((line, 0, 1, String::new()));
+            }
+            2 => {
+                // A digit too many, undone.
+                all.push((line, 14, 0, "9".to_owned()));
+                all.push((line, 14, 1, String::new()));
+            }
+            _ => {
+                // A blank inside a reading, and back.
+                all.push((line, 3, 0, " ".to_owned()));
+                all.push((line, 3, 1, String::new()));
+            }
+        }
+    }
+    all.truncate(count);
+    all
+}
+
+fn figures(mut times: Vec<Duration>) -> String {
+    times.sort();
+    let at = |share: f64| times[((times.len() - 1) as f64 * share) as usize].as_secs_f64() * 1000.0;
+    format!(
+        "p50 {:8.2}  p99 {:8.2}  worst {:8.2} ms",
+        at(0.5),
+        at(0.99),
+        at(1.0)
+    )
+}
+
+fn main() {
+    let folder = std::env::temp_dir().join(format!("stagebook-editing-{}", std::process::id()));
+    std::fs::create_dir_all(folder.join(".git")).expect("a folder can be made");
+    std::fs::write(folder.join("plan.ubr"), PLAN).expect("a file can be written");
+    std::fs::write(folder.join("register.ubr"), REGISTER).expect("a file can be written");
+    for (lines, count) in [(100, 400), (1_000, 400), (10_000, 200), (100_000, 40)] {
+        let (mut talk, _) = Talk::start(&folder);
+        let uri = uri(&folder.join("T-1.ubr"));
+        let text = record("T-1", lines);
+        talk.open(&uri, &text);
+        let id = json!({ "textDocument": { "uri": uri } });
+        talk.ask("textDocument/diagnostic", &id);
+        let (mut found, mut hovers, mut completions) = (Vec::new(), Vec::new(), Vec::new());
+        for (version, (line, column, taken, new)) in edits(lines, count).into_iter().enumerate() {
+            let start = json!({ "line": line, "character": column });
+            let end = json!({ "line": line, "character": column + taken });
+            let change = json!({ "range": { "start": start, "end": end }, "text": new });
+            let document = json!({ "uri": uri, "version": version + 1 });
+            let params = json!({ "textDocument": document, "contentChanges": [change] });
+            let at = json!({ "textDocument": { "uri": uri }, "position": start });
+            let began = Instant::now();
+            talk.notify("textDocument/didChange", &params);
+            talk.ask("textDocument/diagnostic", &id);
+            found.push(began.elapsed());
+            let began = Instant::now();
+            talk.ask("textDocument/hover", &at);
+            hovers.push(began.elapsed());
+            let began = Instant::now();
+            talk.ask("textDocument/completion", &at);
+            completions.push(began.elapsed());
+        }
+        println!(
+            "{lines:>7} lines  change to diagnostics  {}",
+            figures(found)
+        );
+        println!("               hover                  {}", figures(hovers));
+        println!(
+            "               completion             {}",
+            figures(completions)
+        );
+    }
+    let starts: Vec<Duration> = (0..30).map(|_| Talk::start(&folder).1).collect();
+    println!("start to the answer of initialize     {}", figures(starts));
+    let (mut talk, _) = Talk::start(&folder);
+    for number in 0..1_000 {
+        let name = format!("U-{number}");
+        let uri = uri(&folder.join(format!("{name}.ubr")));
+        talk.open(&uri, &record(&name, 100));
+    }
+    let last = json!({ "textDocument": { "uri": uri(&folder.join("U-999.ubr")) } });
+    talk.ask("textDocument/diagnostic", &last);
+    match talk.memory() {
+        Some(memory) => println!("1,000 open records of 100 lines       {memory} MB"),
+        None => println!("1,000 open records of 100 lines       memory is not told by this system"),
+    }
+    drop(talk);
+    // What could not be removed lies in the folder for temporary files.
+    let _ = std::fs::remove_dir_all(&folder);
+}
