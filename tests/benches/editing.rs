@@ -1,7 +1,7 @@
 //! How fast the language server answers somebody who types.
 //!
 //! `cargo bench --bench editing` starts the program, opens generated records of 100 to 100,000 lines and replays an editing
-//! session in each: letters typed one by one, deletions, pasted lines, undone edits. Prints the time from a change
+//! session in each: lines typed letter by letter, deletions, pasted lines, undone edits, saves. Prints the time from a change
 //! sent to its diagnostics received, and of hover and completion after a change, as a client sees them: median, 99th
 //! percentile and worst; then the time to answer `initialize`, and the memory with 1,000 open records.
 
@@ -125,8 +125,31 @@ fn uri(path: &Path) -> String {
     format!("file://{}", path.display())
 }
 
-/// Line (from 0) and column of each edit, how many characters it takes, and what it puts there.
-fn edits(lines: usize, count: usize) -> Vec<(usize, usize, usize, String)> {
+/// A change as an editor sends it: from a line and column (from 0) to another, and what comes in their place.
+struct Edit {
+    from: (usize, usize),
+    to: (usize, usize),
+    new: &'static str,
+}
+
+impl Edit {
+    fn put(line: usize, column: usize, new: &'static str) -> Edit {
+        let at = (line, column);
+        Edit {
+            from: at,
+            to: at,
+            new,
+        }
+    }
+
+    fn take(from: (usize, usize), to: (usize, usize)) -> Edit {
+        Edit { from, to, new: "" }
+    }
+}
+
+/// At least `count` changes of a record, each soon undone, so that it stays what it is.
+fn edits(text: &str, count: usize) -> Vec<Edit> {
+    let lines: Vec<&str> = text.lines().collect();
     let mut seed = 7_u64;
     let mut dice = |below: usize| {
         seed ^= seed << 13;
@@ -137,43 +160,43 @@ fn edits(lines: usize, count: usize) -> Vec<(usize, usize, usize, String)> {
     let mut all = Vec::new();
     while all.len() < count {
         // Below the head, where readings are recorded.
-        let line = 14 + dice(lines.saturating_sub(20).max(1));
+        let line = 14 + dice(lines.len().saturating_sub(20).max(1));
         match dice(4) {
             0 => {
-                // A word typed letter by letter, then taken back.
-                for (column, letter) in "# ok".chars().enumerate() {
-                    all.push((line, column, 0, letter.to_string()));
+                // A line typed letter by letter, then taken back the same way.
+                let word = ["\n", "  ", "n", "o", "t", "e", " ", "\"", "o", "k", "\""];
+                all.push(Edit::put(line, 0, word[0]));
+                let mut column = 0;
+                let mut ends = Vec::new();
+                for letter in &word[1..] {
+                    all.push(Edit::put(line, column, letter));
+                    ends.push((column, column + letter.len()));
+                    column += letter.len();
                 }
-                for column in (0..4).rev() {
-                    all.push((line, column, 1, String::new()));
+                for (start, end) in ends.into_iter().rev() {
+                    all.push(Edit::take((line, start), (line, end)));
                 }
+                all.push(Edit::take((line, 0), (line + 1, 0)));
             }
             1 => {
-                // Two lines pasted, and taken out again.
-                all.push((
-                    line,
-                    0,
-                    0,
-                    "  note \"pasted\"\n  note \"as two lines\"\n".to_owned(),
-                ));
-                all.push((line, 0, 16, String::new()));
-                all.push((line, 0, 1, String::new()));
-                all.push((line, 0, 22, String::new()));
-                all.push((line, 0, 1, String::new()));
+                // Two lines pasted, undone.
+                let pasted = "    # pasted\n    # as two lines\n";
+                all.push(Edit::put(line, 0, pasted));
+                all.push(Edit::take((line, 0), (line + 2, 0)));
             }
             2 => {
                 // A digit too many, undone.
-                all.push((line, 14, 0, "9".to_owned()));
-                all.push((line, 14, 1, String::new()));
+                let column = lines[line].len().min(14);
+                all.push(Edit::put(line, column, "9"));
+                all.push(Edit::take((line, column), (line, column + 1)));
             }
             _ => {
-                // A blank inside a reading, and back.
-                all.push((line, 3, 0, " ".to_owned()));
-                all.push((line, 3, 1, String::new()));
+                // A line lost, brought back.
+                all.push(Edit::put(line, 0, "# "));
+                all.push(Edit::take((line, 0), (line, 2)));
             }
         }
     }
-    all.truncate(count);
     all
 }
 
@@ -201,10 +224,11 @@ fn main() {
         let id = json!({ "textDocument": { "uri": uri } });
         talk.ask("textDocument/diagnostic", &id);
         let (mut found, mut hovers, mut completions) = (Vec::new(), Vec::new(), Vec::new());
-        for (version, (line, column, taken, new)) in edits(lines, count).into_iter().enumerate() {
-            let start = json!({ "line": line, "character": column });
-            let end = json!({ "line": line, "character": column + taken });
-            let change = json!({ "range": { "start": start, "end": end }, "text": new });
+        for (version, edit) in edits(&text, count).into_iter().enumerate() {
+            let place = |(line, column)| json!({ "line": line, "character": column });
+            let start = place(edit.from);
+            let range = json!({ "start": start, "end": place(edit.to) });
+            let change = json!({ "range": range, "text": edit.new });
             let document = json!({ "uri": uri, "version": version + 1 });
             let params = json!({ "textDocument": document, "contentChanges": [change] });
             let at = json!({ "textDocument": { "uri": uri }, "position": start });
@@ -218,7 +242,12 @@ fn main() {
             let began = Instant::now();
             talk.ask("textDocument/completion", &at);
             completions.push(began.elapsed());
+            if version % 50 == 49 {
+                talk.notify("textDocument/didSave", &id);
+            }
         }
+        let left = talk.ask("textDocument/diagnostic", &id);
+        assert_eq!(left["items"], json!([]), "the record is whole again");
         println!(
             "{lines:>7} lines  change to diagnostics  {}",
             figures(found)
