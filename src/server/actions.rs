@@ -3,12 +3,13 @@
 
 use super::completion::missing_rows;
 use super::diagnostics::diagnostic;
+use super::open::{Open, example, laid_out};
 use super::reading;
 use super::state::State;
 use crate::finding::{Finding, Severity, rules};
 use crate::plan::{PointKind, StageId};
 use crate::quantity::{Number, Rational, format_number, parse_unit};
-use crate::record::index_text;
+use crate::record::{index_text, slots};
 use crate::server::sight::Sight;
 use crate::syntax::{NodeId, NodeKind};
 use crate::text::{FileId, Span};
@@ -52,6 +53,7 @@ pub(super) fn actions(
     }
     desk.of_reading(span);
     desk.of_stage(span);
+    desk.of_design(span);
     desk.fix_all(&findings);
     let wanted = |kind: &CodeActionKind| {
         only.is_none_or(|only| {
@@ -354,12 +356,22 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// The nodes at a byte; on a blank line those of the statement above it, to whose outline it will belong.
+    fn nodes_of_line(&self, offset: u32) -> Vec<NodeId> {
+        let (_, line) = self.sight.line(offset);
+        if !line.trim().is_empty() {
+            return self.sight.nodes_at(offset);
+        }
+        let above = self.sight.source.text[..offset as usize].trim_end();
+        self.sight.nodes_at(above.len().saturating_sub(1) as u32)
+    }
+
     /// At a stage: the rest of it kept open, its open points, the rows that a table lacks.
     fn of_stage(&mut self, span: Span) {
         let Some((_, plan, record)) = self.bound() else {
             return;
         };
-        let nodes = self.sight.nodes_at(span.start);
+        let nodes = self.nodes_of_line(span.start);
         let tree = self.sight.tree;
         let Some(stage) = nodes
             .iter()
@@ -382,27 +394,31 @@ impl<'a> Desk<'a> {
         let end = self.behind(*stage);
         let sources = self.sight.desk.sources();
         let (rest, points) = with_glances(plan, record, self.sight.file, sources, |glances| {
-            let mut rest = String::new();
-            for reading in &plan.stages[id.index()].readings {
-                let item = &plan.readings[reading.index()];
-                for slot in glances.open_slots(*reading) {
-                    // What is kept open already stands there.
-                    let kept = record.stages[id.index()].last().is_some_and(|round| {
-                        round
-                            .readings
-                            .get(reading)
-                            .is_some_and(|slots| slots[slot] != crate::record::EMPTY)
-                    });
-                    if !kept {
-                        rest += &format!(
-                            "  {}{} = ?\n",
-                            item.name,
-                            index_text(&record.domains, &item.indices, slot)
-                        );
-                    }
-                }
-            }
             let round = record.stages[id.index()].last();
+            // What is kept open already stands there.
+            let stands = |reading, slot: usize| {
+                round.is_some_and(|round| {
+                    let slots = round.readings.get(&reading);
+                    slots.is_some_and(|slots| slots[slot] != crate::record::EMPTY)
+                })
+            };
+            let open: Vec<Open<'_>> = plan.stages[id.index()]
+                .readings
+                .iter()
+                .map(|reading| {
+                    let item = &plan.readings[reading.index()];
+                    let mut slots = glances.open_slots(*reading);
+                    slots.retain(|slot| !stands(*reading, *slot));
+                    Open {
+                        name: &item.name,
+                        unit: example(&item.kind),
+                        indices: &item.indices,
+                        slots,
+                    }
+                })
+                .filter(|open| !open.slots.is_empty())
+                .collect();
+            let rest = laid_out(plan, &record.domains, &open);
             let open = |point: &&crate::plan::PointId| {
                 glances.point_applies(**point)
                     && !round.is_some_and(|round| round.acts.iter().any(|act| act.point == **point))
@@ -441,6 +457,52 @@ impl<'a> Desk<'a> {
                 None,
             );
         }
+    }
+
+    /// At the unit's first line or its design: what the design still lacks, kept open.
+    fn of_design(&mut self, span: Span) {
+        let Some((_, plan, record)) = self.bound() else {
+            return;
+        };
+        let tree = self.sight.tree;
+        let nodes = self.nodes_of_line(span.start);
+        let at = |kind| nodes.iter().find(|node| tree.kind(**node) == kind);
+        let there = tree
+            .children(tree.root())
+            .find(|node| tree.kind(*node) == NodeKind::Design);
+        let Some(head) = at(NodeKind::Design).or(at(NodeKind::Unit)) else {
+            return;
+        };
+        let open: Vec<Open<'_>> = plan
+            .design
+            .iter()
+            .zip(&record.design)
+            .filter(|(item, _)| item.required)
+            .map(|(item, given)| Open {
+                name: &item.name,
+                // A design value carries its own unit, often with a tolerance.
+                unit: "",
+                indices: &item.indices,
+                slots: (0..slots(&record.domains, &item.indices))
+                    .filter(|slot| given.get(*slot).is_none_or(|own| *own == crate::record::EMPTY))
+                    .collect(),
+            })
+            .filter(|open| !open.slots.is_empty())
+            .collect();
+        let mut text = laid_out(plan, &record.domains, &open);
+        if text.is_empty() {
+            return;
+        }
+        if there.is_none() {
+            text = format!("\ndesign rev A on {} by {NAME}\n{text}", self.today());
+        }
+        self.insert(
+            "Keep the rest of the design open".to_owned(),
+            CodeActionKind::REFACTOR,
+            self.behind(there.unwrap_or(*head)),
+            text,
+            None,
+        );
     }
 
     fn missing_rows(&mut self, table: NodeId, stage: StageId) {

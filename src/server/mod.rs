@@ -21,6 +21,7 @@ mod lifecycle;
 mod looking;
 mod meaning;
 mod navigation;
+mod open;
 mod outbox;
 mod pull;
 mod reading;

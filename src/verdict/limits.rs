@@ -40,6 +40,12 @@ impl<'a> Judge<'a> {
     pub(super) fn design(&mut self) {
         let plan = self.plan;
         let started = self.record.stages.iter().any(|rounds| !rounds.is_empty());
+        let place = self.record.design_place.unwrap_or(crate::text::Place {
+            file: self.file,
+            span: self.record.header.span,
+        });
+        // Before work begins one finding says what is still to come; then each value that is not there counts.
+        let mut to_come = Vec::new();
         for (index, item) in plan
             .design
             .iter()
@@ -73,15 +79,10 @@ impl<'a> Judge<'a> {
             if missing.is_empty() {
                 continue;
             }
-            let place = self.record.design_place.unwrap_or(crate::text::Place {
-                file: self.file,
-                span: self.record.header.span,
-            });
-            let severity = if started {
-                Severity::Error
-            } else {
-                Severity::Pending
-            };
+            if !started {
+                to_come.extend(missing);
+                continue;
+            }
             let finding = Finding::new(
                 &rules::DESIGN_VALUE_MISSING,
                 place,
@@ -90,10 +91,20 @@ impl<'a> Judge<'a> {
                     shown(&missing)
                 ),
             )
-            .severity(severity)
             .label("the design in force")
             .related(item.place, format!("needed here, as {}", item.kind.name()))
             .help("limits and checks that rest on it stay undecided until it is there");
+            self.findings.push(finding);
+        }
+        if !to_come.is_empty() {
+            let finding = Finding::new(
+                &rules::DESIGN_VALUE_MISSING,
+                place,
+                format!("still to be given by the design: {}", shown(&to_come)),
+            )
+            .severity(Severity::Pending)
+            .label("the design in force")
+            .help("no stage begins before the design is complete");
             self.findings.push(finding);
         }
     }

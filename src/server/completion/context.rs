@@ -26,6 +26,8 @@ pub(super) struct Context<'t> {
     pub at_line_start: bool,
     /// The statements above, the outermost first.
     pub above: Vec<Above<'t>>,
+    /// First byte of the line.
+    pub line_start: usize,
     pub in_comment: bool,
     pub in_text: bool,
     /// The name before the `[` in which the cursor stands, and how many commas stand between.
@@ -38,14 +40,13 @@ impl<'t> Context<'t> {
         let offset = offset as usize;
         let start = text[..offset].rfind(['\n', '\r']).map_or(0, |at| at + 1);
         let line = &text[start..offset];
-        let typed_at = line
-            .char_indices()
-            .rev()
-            .take_while(|(_, character)| {
-                character.is_alphanumeric() || matches!(character, '-' | '_')
-            })
-            .last()
-            .map_or(line.len(), |(at, _)| at);
+        let mut typed_at = name_start(line, &['-', '_']);
+        // The name of a person or an instrument is one word to whoever types it, dots and all.
+        let dotted = name_start(line, &['-', '_', '.']);
+        let asked = line[..dotted].split_whitespace().next_back().unwrap_or("");
+        if matches!(asked, "by" | "with" | "person" | "instrument") {
+            typed_at = dotted;
+        }
         let typed = &line[typed_at..];
         let before = line[..typed_at].trim_start_matches([' ', '\t']);
         let indent = line.len() - line.trim_start_matches([' ', '\t']).len();
@@ -60,6 +61,7 @@ impl<'t> Context<'t> {
             previous,
             at_line_start: before.is_empty(),
             above: above(text, start, indent),
+            line_start: start,
             in_comment: !in_text && before.contains('#'),
             in_text,
             index: index(before),
@@ -75,6 +77,15 @@ impl<'t> Context<'t> {
     pub(super) fn name_of(&self, word: &str) -> Option<&'t str> {
         self.inside(word)?.rest.split_whitespace().next()
     }
+}
+
+/// Where the run of letters, digits and these characters at the end of a text begins.
+fn name_start(text: &str, besides: &[char]) -> usize {
+    text.char_indices()
+        .rev()
+        .take_while(|(_, own)| own.is_alphanumeric() || besides.contains(own))
+        .last()
+        .map_or(text.len(), |(at, _)| at)
 }
 
 fn above(text: &str, start: usize, indent: usize) -> Vec<Above<'_>> {
@@ -110,13 +121,7 @@ fn index(before: &str) -> Option<(&str, usize)> {
             ']' | ')' => depth += 1,
             '[' if depth == 0 => {
                 let head = &before[..at];
-                let start = head
-                    .char_indices()
-                    .rev()
-                    .take_while(|(_, own)| own.is_alphanumeric() || matches!(own, '-' | '_' | '.'))
-                    .last()
-                    .map_or(head.len(), |(at, _)| at);
-                return Some((&head[start..], commas));
+                return Some((&head[name_start(head, &['-', '_', '.'])..], commas));
             }
             '(' if depth == 0 => return None,
             '[' | '(' => depth -= 1,
@@ -164,6 +169,11 @@ mod tests {
             (context.first, context.previous, context.typed),
             ("r", "with", "M")
         );
+        let (text, offset) = at("stage s\n  on 2026-02-18 by J.L|");
+        let context = Context::of(&text, offset);
+        assert_eq!((context.previous, context.typed), ("by", "J.L"));
+        let (text, offset) = at("stage s\n  check c\n    require x > design.t|");
+        assert_eq!(Context::of(&text, offset).typed, "t");
         let (text, offset) = at("  note \"x # y|");
         let context = Context::of(&text, offset);
         assert!(context.in_text && !context.in_comment);

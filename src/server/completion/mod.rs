@@ -15,7 +15,9 @@ use super::hover::plain;
 use super::sight::Sight;
 use crate::finding::catalogue;
 use crate::pages;
+use crate::plan::skeleton::is_name;
 use crate::plan::{function, kind};
+use crate::quantity::moment::format_day;
 use crate::quantity::{self, Dimension, parse_unit};
 use crate::syntax::DocumentKind;
 use context::Context;
@@ -77,7 +79,7 @@ impl Offer {
     }
 }
 
-/// A snippet as plain text: `${1:text}` is its text, `$0` nothing.
+/// A snippet as plain text: `${1:text}` is its text, `${1|a,b|}` its first choice, `$0` nothing.
 fn without_stops(snippet: &str) -> String {
     let mut out = String::new();
     let mut rest = snippet;
@@ -86,7 +88,10 @@ fn without_stops(snippet: &str) -> String {
         rest = &rest[at + 1..];
         if let Some(inner) = rest.strip_prefix('{') {
             let end = inner.find('}').unwrap_or(inner.len());
-            if let Some((_, text)) = inner[..end].split_once(':') {
+            let inside = &inner[..end];
+            if let Some((_, choices)) = inside.split_once('|') {
+                out.push_str(choices.split([',', '|']).next().unwrap_or(""));
+            } else if let Some((_, text)) = inside.split_once(':') {
                 out.push_str(text);
             }
             rest = inner.get(end + 1..).unwrap_or("");
@@ -125,7 +130,7 @@ pub(super) fn complete(
         DocumentKind::Unit => record::offer(sight, &context, offset, near, &mut offer),
         DocumentKind::Plan => plan::offer(sight, &context, near, &mut offer),
         DocumentKind::Register => register(sight, &context, &mut offer),
-        DocumentKind::Unknown => beginning(&context, &mut offer),
+        DocumentKind::Unknown => beginning(sight, &context, near, &mut offer),
     }
     // What is being typed is replaced whole, hyphens and all.
     let start = sight.position(offset - context.typed.len() as u32);
@@ -141,29 +146,72 @@ pub(super) fn complete(
 }
 
 /// An empty document: one of the three.
-fn beginning(context: &Context<'_>, offer: &mut Offer) {
+fn beginning(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    near: &[(DocumentKind, String)],
+    offer: &mut Offer,
+) {
     if !context.at_line_start {
         return;
     }
     let kind = CompletionItemKind::CLASS;
-    offer.snippet(
-        "unit",
-        "unit ${1:KFT-0001-1} \"${2:title}\"\n  plan ${3}\n  register ${4}\n$0",
-        kind,
-        "the record of a unit",
-    );
+    let name = file_name(sight).unwrap_or("NAME");
+    let unit = unit_snippet(sight, near);
+    offer.snippet("unit", &unit, kind, "the record of a unit");
     offer.snippet(
         "plan",
-        "plan ${1:name} rev ${2:A}\n  title \"${3:title}\"\n$0",
+        &format!(
+            "plan ${{1:{}}} rev ${{2:A}}\n  title \"${{3:title}}\"\n$0",
+            literal(name)
+        ),
         kind,
         "an inspection plan",
     );
     offer.snippet(
         "register",
-        "register ${1:name}\n  zone ${2:+01:00}\n$0",
+        &format!(
+            "register ${{1:{}}}\n  zone ${{2:+01:00}}\n$0",
+            literal(name)
+        ),
         kind,
         "people and instruments",
     );
+}
+
+/// The name of the document's file without its ending, where it is a name of the language.
+fn file_name<'a>(sight: &Sight<'a>) -> Option<&'a str> {
+    let file = sight.source.name.rsplit(['/', '\\']).next()?;
+    let stem = file.strip_suffix(".ubr").unwrap_or(file);
+    is_name(stem).then_some(stem)
+}
+
+/// The head of a record, with the serial of its file's name and the plan and register that it can find.
+fn unit_snippet(sight: &Sight<'_>, near: &[(DocumentKind, String)]) -> String {
+    let stop = |number: u8, kind: DocumentKind| {
+        let names: Vec<&str> = near
+            .iter()
+            .filter(|(own, _)| *own == kind)
+            .map(|(_, name)| name.as_str())
+            .collect();
+        match names.as_slice() {
+            [] => format!("${{{number}}}"),
+            [only] => format!("${{{number}:{only}}}"),
+            several => format!("${{{number}|{}|}}", several.join(",")),
+        }
+    };
+    format!(
+        "unit ${{1:{}}} \"${{2:title}}\"\n  plan {}\n  register {}\n$0",
+        literal(file_name(sight).unwrap_or("SERIAL")),
+        stop(3, DocumentKind::Plan),
+        stop(4, DocumentKind::Register),
+    )
+}
+
+/// The day to write where one is asked for: today, where it is known.
+fn today(sight: &Sight<'_>) -> String {
+    let today = sight.desk.today(sight.file);
+    today.map_or_else(|| "DATE".to_owned(), format_day)
 }
 
 fn register(sight: &Sight<'_>, context: &Context<'_>, offer: &mut Offer) {
@@ -173,13 +221,17 @@ fn register(sight: &Sight<'_>, context: &Context<'_>, offer: &mut Offer) {
             None => {
                 offer.snippet(
                     "person",
-                    "person ${1:A.Name} \"${2:full name}\"\n  roles ${3}\n",
+                    "person ${1:A.Name} \"${2:full name}\"\n  roles ${3}",
                     keyword,
                     "somebody who may act",
                 );
                 offer.snippet(
                     "instrument",
-                    "instrument ${1:XX-1} \"${2:what it is}\"\n  measures ${3}\n  calibrated ${4:2026-01-01} due ${5:2027-01-01} certificate \"${6}\"\n",
+                    &format!(
+                        "instrument ${{1:XX-1}} \"${{2:what it is}}\"\n  measures ${{3}}\n  \
+                         calibrated ${{4:{}}} due ${{5:DATE}} certificate \"${{6}}\"",
+                        today(sight)
+                    ),
                     keyword,
                     "an instrument with its calibration",
                 );
@@ -296,6 +348,7 @@ mod tests {
     #[test]
     fn a_snippet_without_stops_is_what_it_suggests() {
         assert_eq!(without_stops("x[${1:HV}] = ${2} mm$0"), "x[HV] =  mm");
+        assert_eq!(without_stops("plan ${3|one,two|}\n"), "plan one\n");
         assert_eq!(without_stops(&format!("{}$1", literal("a}b"))), "a}b");
     }
 }

@@ -2,11 +2,12 @@
 
 use super::clauses::{against, clauses, dates, instruments, is_number, members, people, value};
 use super::context::Context;
-use super::{Offer, literal, words};
+use super::{Offer, literal, today, unit_snippet, words};
 use crate::finding::catalogue;
 use crate::plan::kind::Kind;
-use crate::plan::{DesignId, Plan, PointKind, ReadingId, SetId, StageId, StageName};
+use crate::plan::{DesignId, Plan, PointKind, StageId, StageName};
 use crate::record::{Record, index_text, slots};
+use crate::server::open::{example, table};
 use crate::server::sight::Sight;
 use crate::syntax::DocumentKind;
 use crate::verdict::{Glances, with_glances};
@@ -16,8 +17,8 @@ use tower_lsp::lsp_types::CompletionItemKind;
 
 /// From so many open slots on a reading is offered as a table.
 const TABLE_FROM: usize = 2;
-/// Rows of a table that is offered whole.
-const MOST_ROWS: usize = 200;
+/// Cells of a table that are stops of a snippet; a larger one is gone through by hand.
+const MOST_STOPS: usize = 200;
 
 pub(super) fn offer(
     sight: &Sight<'_>,
@@ -33,7 +34,7 @@ pub(super) fn offer(
     let plan = unit.and_then(|unit| unit.plan);
     if context.at_line_start {
         match context.above.first().map(|above| above.word) {
-            None => top(plan, unit.as_ref(), offer),
+            None => top(sight, plan, unit.as_ref(), near, offer),
             Some("unit") => words(offer, &["plan", "register", "lot", "zone", "note"]),
             Some("stage") if context.above.len() == 1 => {
                 stage(sight, context, unit.as_ref(), offer)
@@ -68,6 +69,12 @@ pub(super) fn offer(
         return;
     }
     match (context.first, context.previous) {
+        ("plan", word) if word != "plan" => {
+            if let Some(rev) = plan.and_then(|plan| plan.rev.as_ref()) {
+                let rev = format!("rev {rev}");
+                offer.word(&rev, CompletionItemKind::VALUE, "the revision in force");
+            }
+        }
         ("plan", "plan") => documents(near, DocumentKind::Plan, offer),
         ("register", "register") => documents(near, DocumentKind::Register, offer),
         ("stage", "stage") => stages(plan, unit.as_ref(), offer),
@@ -109,21 +116,24 @@ fn documents(near: &[(DocumentKind, String)], kind: DocumentKind, offer: &mut Of
 }
 
 /// The top of a record: the design, the stages in their order, a nonconformity.
-fn top(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+fn top(
+    sight: &Sight<'_>,
+    plan: Option<&Plan>,
+    unit: Option<&UnitView<'_>>,
+    near: &[(DocumentKind, String)],
+    offer: &mut Offer,
+) {
+    let today = today(sight);
     let keyword = CompletionItemKind::KEYWORD;
     if unit.is_none() {
-        offer.snippet(
-            "unit",
-            "unit ${1:KFT-0001-1} \"${2:title}\"\n  plan ${3}\n  register ${4}\n",
-            keyword,
-            "the unit",
-        );
+        let unit = unit_snippet(sight, near);
+        offer.snippet("unit", &unit, keyword, "the unit");
     }
     let record = unit.and_then(|unit| unit.record);
     if record.is_none_or(|record| record.design_place.is_none()) {
         offer.snippet(
             "design",
-            "design rev ${1:A} on ${2:2026-01-01}\n  $0",
+            &format!("design rev ${{1:A}} on ${{2:{today}}}\n  $0"),
             keyword,
             "the design data of the unit",
         );
@@ -156,7 +166,7 @@ fn top(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
     }
     offer.snippet(
         "nonconformity",
-        "nonconformity ${1:NC-1} on ${2:2026-01-01} by ${3}\n  against ${4}\n  found \"${5}\"\n",
+        &format!("nonconformity ${{1:NC-1}} on ${{2:{today}}} by ${{3}}\n  against ${{4}}\n  found \"${{5}}\""),
         keyword,
         "a nonconformity",
     );
@@ -183,26 +193,45 @@ pub(super) fn stage_id(context: &Context<'_>, plan: &Plan) -> Option<StageId> {
 
 /// A line of a stage: what is still to be recorded, then the points, then the words.
 fn stage(sight: &Sight<'_>, context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
+    let who = |offer: &mut Offer| {
+        offer.snippet(
+            "on",
+            &format!("on ${{1:{}}} by ${{2}}", today(sight)),
+            CompletionItemKind::KEYWORD,
+            "day and person of what follows in this stage",
+        );
+    };
+    // A stage begins with who did it, and when.
+    let begun = stage_has_lines(sight, context);
+    if !begun {
+        who(offer);
+    }
     if let Some(unit) = unit
         && let (Some(plan), Some(record)) = (unit.plan, unit.record)
         && let Some(stage) = stage_id(context, plan)
     {
         with_glances(plan, record, sight.file, sight.desk.sources(), |glances| {
             pending(sight, plan, record, stage, glances, offer);
-            acts(plan, record, stage, glances, offer);
+            acts(sight, plan, record, stage, glances, offer);
         });
     }
-    let keyword = CompletionItemKind::KEYWORD;
-    offer.snippet(
-        "on",
-        "on ${1:2026-01-01} by ${2} with ${3}\n",
-        keyword,
-        "holds for what follows in this stage",
-    );
+    if begun {
+        who(offer);
+    }
     words(
         offer,
         &["table", "log", "note", "attach", "amend", "accept"],
     );
+}
+
+/// Whether a statement stands in the outline of the stage above the cursor's line.
+fn stage_has_lines(sight: &Sight<'_>, context: &Context<'_>) -> bool {
+    let Some(stage) = context.inside("stage") else {
+        return true;
+    };
+    let mut lines = sight.source.text[stage.start as usize..context.line_start].lines();
+    lines.next();
+    lines.any(|line| !line.trim_start().is_empty() && !line.trim_start().starts_with('#'))
 }
 
 fn pending(
@@ -220,6 +249,7 @@ fn pending(
         if open.len() >= TABLE_FROM && reading.indices.len() <= 2 && !reading.indices.is_empty() {
             let (label, snippet) = table(plan, record, *id);
             let detail = format!("{} still to be recorded", open.len());
+            let snippet = with_stops(snippet.trim_end(), reading.given.len() + 1);
             offer
                 .snippet(&label, &snippet, CompletionItemKind::STRUCT, &detail)
                 .data = Some(doc.clone());
@@ -260,13 +290,6 @@ fn pending(
     }
 }
 
-fn example(kind: &Kind) -> &'static str {
-    match kind {
-        Kind::Quantity(kind) => kind.example,
-        _ => "",
-    }
-}
-
 fn suffix(kind: &Kind) -> String {
     match (kind, example(kind)) {
         (Kind::YesNo, _) => String::new(),
@@ -275,69 +298,28 @@ fn suffix(kind: &Kind) -> String {
     }
 }
 
-/// A whole table with all rows and columns: the last index across, the others down.
-pub(in crate::server) fn table(plan: &Plan, record: &Record, id: ReadingId) -> (String, String) {
-    let reading = &plan.readings[id.index()];
-    let unit = match example(&reading.kind) {
-        "" => String::new(),
-        unit => format!("({unit})"),
-    };
-    let label = format!("table {}", reading.name);
-    let mut text = format!("{label}{unit}");
-    for (at, kind) in reading.given.iter().enumerate() {
-        text += &format!(" at ${{{}}} {}", at + 1, example(kind));
+/// The open cells of a text as stops of a snippet, from a number on.
+fn with_stops(text: &str, first: usize) -> String {
+    if text.matches('?').count() > MOST_STOPS {
+        return text.to_owned();
     }
-    text.push('\n');
-    let members = |set: SetId| -> Vec<String> {
-        let domain = &record.domains[set.index()];
-        domain.members.iter().map(ToString::to_string).collect()
-    };
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    match reading.indices.as_slice() {
-        [only] => {
-            let across = members(*only);
-            rows.push(across.clone());
-            rows.push(across.iter().map(|_| "?".to_owned()).collect());
-        }
-        [down, across] => {
-            let columns = members(*across);
-            let mut head = vec![plan.sets[down.index()].name.to_string()];
-            head.extend(columns.iter().cloned());
-            rows.push(head);
-            for member in members(*down).into_iter().take(MOST_ROWS) {
-                let mut row = vec![member];
-                row.extend(columns.iter().map(|_| "?".to_owned()));
-                rows.push(row);
-            }
-        }
-        _ => {}
-    }
-    text += &aligned(&rows);
-    (label, text)
-}
-
-/// Rows with their columns in line, each a level deeper than the table.
-pub(in crate::server) fn aligned(rows: &[Vec<String>]) -> String {
-    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let width = |column: usize| {
-        let cells = rows.iter().filter_map(|row| row.get(column));
-        cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
-    };
-    let widths: Vec<usize> = (0..columns).map(width).collect();
-    let mut out = String::new();
-    for row in rows {
-        let cells: Vec<String> = row
-            .iter()
-            .zip(&widths)
-            .map(|(cell, width)| format!("{cell:width$}"))
-            .collect();
-        out += &format!("  {}\n", cells.join("  ").trim_end());
+    let mut parts = text.split('?');
+    let mut out = parts.next().unwrap_or("").to_owned();
+    for (number, part) in parts.enumerate() {
+        out += &format!("${{{}:?}}{part}", first + number);
     }
     out
 }
 
 /// The points of a stage that are open.
-fn acts(plan: &Plan, record: &Record, stage: StageId, glances: &Glances<'_>, offer: &mut Offer) {
+fn acts(
+    sight: &Sight<'_>,
+    plan: &Plan,
+    record: &Record,
+    stage: StageId,
+    glances: &Glances<'_>,
+    offer: &mut Offer,
+) {
     let done = |id: crate::plan::PointId| {
         let round = record.stages[stage.index()].last();
         round.is_some_and(|round| round.acts.iter().any(|act| act.point == id))
@@ -354,7 +336,7 @@ fn acts(plan: &Plan, record: &Record, stage: StageId, glances: &Glances<'_>, off
         };
         for verb in verbs {
             let label = format!("{verb} {}", point.name);
-            let snippet = format!("{label} by ${{1}} on ${{2:2026-01-01 12:00}}");
+            let snippet = format!("{label} by ${{1}} on ${{2:{}}}", today(sight));
             let detail = format!("{}, by {}", point.title, point.roles.join(" or "));
             offer.snippet(&label, &snippet, CompletionItemKind::EVENT, &detail);
         }
@@ -451,7 +433,7 @@ fn header(
             .collect();
         offer.snippet(
             "all rows",
-            rows.trim_end(),
+            &with_stops(rows.trim_end(), 1),
             CompletionItemKind::STRUCT,
             "header and every row, kept open",
         );

@@ -1,8 +1,8 @@
 //! The rows that a table of one reading lacks.
 
-use super::record::aligned;
 use crate::plan::{Plan, StageId, StageName};
 use crate::record::Record;
+use crate::server::open::aligned;
 use crate::server::sight::Sight;
 use crate::syntax::{NodeId, NodeKind};
 
