@@ -3,7 +3,7 @@
 
 use super::completion::missing_rows;
 use super::diagnostics::diagnostic;
-use super::open::{Open, example, laid_out};
+use super::open::{Open, laid_out, unit_of};
 use super::reading;
 use super::state::State;
 use crate::finding::{Finding, Severity, rules};
@@ -411,7 +411,7 @@ impl<'a> Desk<'a> {
                     slots.retain(|slot| !stands(*reading, *slot));
                     Open {
                         name: &item.name,
-                        unit: example(&item.kind),
+                        unit: unit_of(plan, *reading, slots.first().copied().unwrap_or(0), glances),
                         indices: &item.indices,
                         slots,
                     }
@@ -481,10 +481,14 @@ impl<'a> Desk<'a> {
             .map(|(item, given)| Open {
                 name: &item.name,
                 // A design value carries its own unit, often with a tolerance.
-                unit: "",
+                unit: String::new(),
                 indices: &item.indices,
                 slots: (0..slots(&record.domains, &item.indices))
-                    .filter(|slot| given.get(*slot).is_none_or(|own| *own == crate::record::EMPTY))
+                    .filter(|slot| {
+                        given
+                            .get(*slot)
+                            .is_none_or(|own| *own == crate::record::EMPTY)
+                    })
                     .collect(),
             })
             .filter(|open| !open.slots.is_empty())

@@ -2,7 +2,9 @@
 
 use crate::plan::kind::Kind;
 use crate::plan::{Plan, ReadingId, SetId};
+use crate::quantity::parse_unit;
 use crate::record::{Domain, Record, index_text, slots};
+use crate::verdict::Glances;
 
 /// Rows of a table that is offered whole.
 const MOST_ROWS: usize = 200;
@@ -16,7 +18,7 @@ pub(super) struct Open<'p> {
     /// The name of the reading or design value.
     pub name: &'p str,
     /// The unit that heads its columns; empty where each cell has its own.
-    pub unit: &'static str,
+    pub unit: String,
     /// What it is indexed by.
     pub indices: &'p [SetId],
     /// The places that are open.
@@ -49,7 +51,10 @@ pub(super) fn laid_out(plan: &Plan, domains: &[Domain], items: &[Open<'_>]) -> S
         }
         at += together.len();
         let (head, rows) = match item.indices {
-            [down, across] => (format!(" {}", item.head()), crossed(plan, domains, *down, *across)),
+            [down, across] => (
+                format!(" {}", item.head()),
+                crossed(plan, domains, *down, *across),
+            ),
             _ => (String::new(), side_by_side(plan, domains, &together)),
         };
         text += &format!("  table{head}\n");
@@ -63,7 +68,7 @@ pub(super) fn laid_out(plan: &Plan, domains: &[Domain], items: &[Open<'_>]) -> S
 impl Open<'_> {
     /// The name as it heads a table or a column.
     fn head(&self) -> String {
-        match self.unit {
+        match self.unit.as_str() {
             "" => self.name.to_owned(),
             unit => format!("{}({unit})", self.name),
         }
@@ -123,9 +128,9 @@ fn open_row(member: String, columns: usize) -> Vec<String> {
 }
 
 /// A whole table of one reading: the last index across, the other down.
-pub(super) fn table(plan: &Plan, record: &Record, id: ReadingId) -> (String, String) {
+pub(super) fn table(plan: &Plan, record: &Record, id: ReadingId, unit: &str) -> (String, String) {
     let reading = &plan.readings[id.index()];
-    let unit = match example(&reading.kind) {
+    let unit = match unit {
         "" => String::new(),
         unit => format!("({unit})"),
     };
@@ -168,6 +173,28 @@ pub(super) fn aligned(rows: &[Vec<String>]) -> String {
     out
 }
 
+/// The unit in which a reading is asked for: that of its limit, else a common one of its kind.
+pub(super) fn unit_of(plan: &Plan, id: ReadingId, slot: usize, glances: &Glances<'_>) -> String {
+    let kind = &plan.readings[id.index()].kind;
+    let Kind::Quantity(quantity) = kind else {
+        return example(kind).to_owned();
+    };
+    let glance = glances.reading(id, slot);
+    let limits = glance
+        .limits
+        .iter()
+        .filter_map(|limit| limit.allowed.as_deref());
+    limits
+        .filter_map(|allowed| allowed.split_whitespace().next_back())
+        .find(|word| {
+            parse_unit(word).is_ok_and(|unit| {
+                unit.dimension == quantity.dimension && unit.offset.is_some() == quantity.point
+            })
+        })
+        .unwrap_or(quantity.example)
+        .to_owned()
+}
+
 /// A unit in which a kind is commonly written; empty where it has none.
 pub(super) fn example(kind: &Kind) -> &'static str {
     match kind {
@@ -175,4 +202,3 @@ pub(super) fn example(kind: &Kind) -> &'static str {
         _ => "",
     }
 }
-

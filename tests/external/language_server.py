@@ -387,6 +387,65 @@ async def test_completion_by_context(client: LanguageClient):
 
 
 @pytest.mark.asyncio
+async def test_completion_begins_a_record(client: LanguageClient):
+    document = Document(client, client.root / "units/KFT-0500-1.ubr", "")
+    unit = next(item for item in await complete(client, document, types.Position(0, 0)) if item.label == "unit")
+    snippet = unit.text_edit.new_text
+    # The serial is the file's name; one register is at hand, several plans are.
+    assert snippet.startswith("unit ${1:KFT-0500-1} ")
+    assert "plan ${3|" in snippet and "kestrel-ford,oil-immersed-power" in snippet
+    assert "register ${4:kestrel-ford}" in snippet
+    document.replace(0, 0, "unit KFT-0500-1\n  plan kestrel-ford \n  register kestrel-ford\n\n\nstage winding\n  \n")
+    revision = await complete(client, document, document.at("kestrel-ford ", 13))
+    assert [item.label for item in revision] == ["rev C"]
+    top = await complete(client, document, types.Position(3, 0))
+    design = next(item for item in top if item.label == "design")
+    assert TODAY in design.text_edit.new_text
+    first = sorted(await complete(client, document, types.Position(6, 2)), key=lambda item: item.sort_text)[0]
+    assert (first.label, TODAY in first.text_edit.new_text) == ("on", True)
+
+
+@pytest.mark.asyncio
+async def test_completion_within_a_name_with_a_dot(client: LanguageClient):
+    document = Document(client, client.root / UNIT)
+    line = document.text.index("\n", document.text.index("stage connections")) + 1
+    document.replace(line, line, "  on 2026-03-30 by L.N\n")
+    items = await complete(client, document, document.at("by L.N", 6))
+    novak = next(item for item in items if item.label == "L.Novak")
+    assert document.slice(novak.text_edit.range) == "L.N"
+
+
+@pytest.mark.asyncio
+async def test_a_table_has_a_stop_in_each_open_cell(client: LanguageClient):
+    _, _, record = small_works(client)
+    start = record.text.index("  table")
+    record.replace(start, len(record.text), "  \n")
+    items = await complete(client, record, record.position(start + 2))
+    table = next(item for item in items if item.label == "table resistance")
+    assert table.text_edit.new_text == "table resistance(ohm)\n  U  V\n  ${1:?}  ${2:?}"
+
+
+@pytest.mark.asyncio
+async def test_the_rest_of_the_design_is_kept_open(client: LanguageClient):
+    document = Document(client, client.root / "units/KFT-0500-1.ubr", "unit KFT-0500-1\n  plan kestrel-ford\n  register kestrel-ford\n")
+    found = await document.diagnostics()
+    assert [one.code for one in found] == ["design-value-missing"]
+    offered = await actions(client, document, types.Position(0, 3))
+    document.apply(edits_of(offered["Keep the rest of the design open"], document))
+    assert f"\ndesign rev A on {TODAY} by NAME\n  rated-power = ?\n" in document.text
+    document.put("by NAME\n", "by A.Brandt\n")
+    document.put("windings = ?", "windings = HV, LV")
+    assert [one.code for one in await document.diagnostics()] == ["design-value-missing"]
+    # What is indexed by windings can be laid out now; also from the blank line below.
+    document.replace(len(document.text), len(document.text), "\n")
+    last = document.position(len(document.text))
+    offered = await actions(client, document, last)
+    document.apply(edits_of(offered["Keep the rest of the design open"], document))
+    assert "    winding  rated-voltage  winding-power" in document.text
+    assert [one.code for one in await document.diagnostics()] == ["design-value-missing"]
+
+
+@pytest.mark.asyncio
 async def test_signature_help(client: LanguageClient):
     text = "plan own rev A\nstage s\n  calc c = resistance-at(1 ohm, 20 °C, \n"
     document = Document(client, client.root / "own.ubr", text)
@@ -666,7 +725,7 @@ async def test_the_rest_of_a_stage_and_its_points(client: LanguageClient):
     record.replace(start, len(record.text), "  loss = 2 kW\n")
     found = await actions(client, record, record.at("stage tests", 8))
     record.apply(edits_of(found["Keep the rest of `tests` open"], record))
-    assert "  resistance[U] = ?\n  resistance[V] = ?\n" in record.text
+    assert "  table\n    phase  resistance(ohm)\n    U      ?\n    V      ?\n" in record.text
     found = await actions(client, record, record.at("stage tests", 8))
     assert "Keep the rest of `tests` open" not in found
     record.apply(edits_of(found["Write the line `release H1`"], record))

@@ -4,10 +4,9 @@ use super::clauses::{against, clauses, dates, instruments, is_number, members, p
 use super::context::Context;
 use super::{Offer, literal, today, unit_snippet, words};
 use crate::finding::catalogue;
-use crate::plan::kind::Kind;
 use crate::plan::{DesignId, Plan, PointKind, StageId, StageName};
 use crate::record::{Record, index_text, slots};
-use crate::server::open::{example, table};
+use crate::server::open::{example, table, unit_of};
 use crate::server::sight::Sight;
 use crate::syntax::DocumentKind;
 use crate::verdict::{Glances, with_glances};
@@ -247,7 +246,8 @@ fn pending(
         let reading = &plan.readings[id.index()];
         let doc = json!({ "text": format!("```ubr\n{}\n```", sight.text(reading.place)) });
         if open.len() >= TABLE_FROM && reading.indices.len() <= 2 && !reading.indices.is_empty() {
-            let (label, snippet) = table(plan, record, *id);
+            let unit = unit_of(plan, *id, open[0], glances);
+            let (label, snippet) = table(plan, record, *id, &unit);
             let detail = format!("{} still to be recorded", open.len());
             let snippet = with_stops(snippet.trim_end(), reading.given.len() + 1);
             offer
@@ -271,7 +271,7 @@ fn pending(
             let snippet = format!(
                 "{} = ${{1}}{}{given}",
                 literal(&label),
-                suffix(&reading.kind)
+                suffix(&unit_of(plan, *id, *slot, glances))
             );
             let detail = allowed.map_or_else(
                 || reading.kind.name().to_string(),
@@ -285,16 +285,16 @@ fn pending(
     for id in &plan.stages[stage.index()].logs {
         let log = &plan.logs[id.index()];
         let label = format!("log {}", log.name);
-        let snippet = format!("{label} from \"${{1:logs/{}.csv}}\"\n", log.name);
+        let snippet = format!("{label} from \"${{1:logs/{}.csv}}\"", log.name);
         offer.snippet(&label, &snippet, CompletionItemKind::STRUCT, &log.title);
     }
 }
 
-fn suffix(kind: &Kind) -> String {
-    match (kind, example(kind)) {
-        (Kind::YesNo, _) => String::new(),
-        (_, "") => String::new(),
-        (_, unit) => format!(" {unit}"),
+/// A unit behind the place of a number.
+fn suffix(unit: &str) -> String {
+    match unit {
+        "" => String::new(),
+        unit => format!(" {unit}"),
     }
 }
 
@@ -388,7 +388,11 @@ fn design(sight: &Sight<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
                     format!("[{}]", names.join(", "))
                 };
                 let stop = item.indices.len() + 1;
-                let snippet = format!("{}{index} = ${{{stop}}}{}", item.name, suffix(&item.kind));
+                let snippet = format!(
+                    "{}{index} = ${{{stop}}}{}",
+                    item.name,
+                    suffix(example(&item.kind))
+                );
                 let detail = format!(
                     "{}{}",
                     item.kind.name(),
@@ -425,7 +429,7 @@ fn header(
         }
     });
     if let Some(id) = reading {
-        let (_, snippet) = table(plan, record, id);
+        let (_, snippet) = table(plan, record, id, "");
         let rows = snippet.split_once('\n').map_or("", |(_, rows)| rows);
         let rows: String = rows
             .lines()
