@@ -426,6 +426,29 @@ async def test_a_table_has_a_stop_in_each_open_cell(client: LanguageClient):
 
 
 @pytest.mark.asyncio
+async def test_completion_in_header_and_rows(client: LanguageClient):
+    document = Document(client, client.root / UNIT)
+    line = document.text.index("\n", document.text.index("stage connections")) + 1
+
+    async def labels(block):
+        start = len(document.text[:line])
+        document.replace(start, start, block)
+        items = await complete(client, document, document.position(start + len(block)))
+        document.replace(start, start + len(block), "")
+        return [item.label for item in items]
+
+    assert {"winding", "joint-resistance"} <= set(await labels("  table\n    winding  "))
+    assert {"all rows", "tap", "U"} <= set(await labels("  table ratio\n    "))
+    # The windings that have no row yet, then nothing that is no value.
+    assert (await labels("  table\n    winding  open-corner\n    HV  yes\n    "))[0] == "LV"
+    cell = await labels("  table\n    phase  open-corner\n    U  ")
+    assert "?" in cell and "with" not in cell
+    assert "M.Okafor" in await labels("  table\n    phase  joint-resistance  by\n    U  104 %  ")
+    mapped = await labels('  log drying from "logs/d.csv"\n    ')
+    assert "with" not in mapped
+
+
+@pytest.mark.asyncio
 async def test_the_rest_of_the_design_is_kept_open(client: LanguageClient):
     document = Document(client, client.root / "units/KFT-0500-1.ubr", "unit KFT-0500-1\n  plan kestrel-ford\n  register kestrel-ford\n")
     found = await document.diagnostics()

@@ -8,6 +8,7 @@ mod context;
 mod plan;
 mod record;
 mod rows;
+mod tables;
 
 pub(super) use rows::missing_rows;
 

@@ -2,9 +2,10 @@
 
 use super::clauses::{against, clauses, dates, instruments, is_number, members, people, value};
 use super::context::Context;
+use super::tables::{self, with_stops};
 use super::{Offer, literal, today, unit_snippet, words};
 use crate::finding::catalogue;
-use crate::plan::{DesignId, Plan, PointKind, StageId, StageName};
+use crate::plan::{DesignId, Plan, PointKind, StageId};
 use crate::record::{Record, index_text, slots};
 use crate::server::open::{example, table, unit_of};
 use crate::server::sight::Sight;
@@ -16,8 +17,6 @@ use tower_lsp::lsp_types::CompletionItemKind;
 
 /// From so many open slots on a reading is offered as a table.
 const TABLE_FROM: usize = 2;
-/// Cells of a table that are stops of a snippet; a larger one is gone through by hand.
-const MOST_STOPS: usize = 200;
 
 pub(super) fn offer(
     sight: &Sight<'_>,
@@ -31,6 +30,9 @@ pub(super) fn offer(
     }
     let unit = sight.desk.unit(sight.file);
     let plan = unit.and_then(|unit| unit.plan);
+    if tables::offer(sight, context, offset, unit.as_ref(), offer) {
+        return;
+    }
     if context.at_line_start {
         match context.above.first().map(|above| above.word) {
             None => top(sight, plan, unit.as_ref(), near, offer),
@@ -51,14 +53,6 @@ pub(super) fn offer(
                     "attach",
                 ],
             ),
-            Some("stage" | "design")
-                if context
-                    .above
-                    .last()
-                    .is_some_and(|last| last.word == "table") =>
-            {
-                header(sight, context, unit.as_ref(), offer);
-            }
             Some(_) => words(offer, &["note", "attach"]),
         }
         return;
@@ -178,11 +172,17 @@ fn stages(plan: Option<&Plan>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
         let standing = summary
             .and_then(|summary| summary.stages.iter().find(|known| known.name == stage.name))
             .map(crate::server::symbols::standing);
-        offer.word(
-            &stage.name,
-            CompletionItemKind::MODULE,
-            &standing.unwrap_or_else(|| stage.title.to_string()),
-        );
+        let begun = unit
+            .and_then(|unit| unit.record)
+            .and_then(|record| Some(&record.stages[plan?.stage_by_name.get(&stage.name)?.index()]))
+            .is_some_and(|rounds| !rounds.is_empty());
+        let detail = standing.unwrap_or_else(|| stage.title.to_string());
+        let kind = CompletionItemKind::MODULE;
+        if begun {
+            offer.word(&stage.name, kind, &detail);
+        } else {
+            offer.snippet(&stage.name, &format!("{}\n  $0", stage.name), kind, &detail);
+        }
     }
 }
 
@@ -298,19 +298,6 @@ fn suffix(unit: &str) -> String {
     }
 }
 
-/// The open cells of a text as stops of a snippet, from a number on.
-fn with_stops(text: &str, first: usize) -> String {
-    if text.matches('?').count() > MOST_STOPS {
-        return text.to_owned();
-    }
-    let mut parts = text.split('?');
-    let mut out = parts.next().unwrap_or("").to_owned();
-    for (number, part) in parts.enumerate() {
-        out += &format!("${{{}:?}}{part}", first + number);
-    }
-    out
-}
-
 /// The points of a stage that are open.
 fn acts(
     sight: &Sight<'_>,
@@ -408,64 +395,7 @@ fn design(sight: &Sight<'_>, unit: Option<&UnitView<'_>>, offer: &mut Offer) {
     words(offer, &["table", "note", "attach"]);
 }
 
-/// The header or a row of a table: sets, members, and what is recorded of the stage.
-fn header(
-    sight: &Sight<'_>,
-    context: &Context<'_>,
-    unit: Option<&UnitView<'_>>,
-    offer: &mut Offer,
-) {
-    let Some(unit) = unit else { return };
-    let (Some(plan), Some(record)) = (unit.plan, unit.record) else {
-        return;
-    };
-    let named = context
-        .name_of("table")
-        .map(|name| name.split(['[', '(']).next().unwrap_or(name));
-    let reading = stage_id(context, plan).and_then(|stage| {
-        match plan.stages[stage.index()].names.get(named?)? {
-            StageName::Reading(id) => Some(*id),
-            _ => None,
-        }
-    });
-    if let Some(id) = reading {
-        let (_, snippet) = table(plan, record, id, "");
-        let rows = snippet.split_once('\n').map_or("", |(_, rows)| rows);
-        let rows: String = rows
-            .lines()
-            .map(|line| format!("{}\n", line.strip_prefix("  ").unwrap_or(line)))
-            .collect();
-        offer.snippet(
-            "all rows",
-            &with_stops(rows.trim_end(), 1),
-            CompletionItemKind::STRUCT,
-            "header and every row, kept open",
-        );
-        for set in &plan.readings[id.index()].indices {
-            offer.word(
-                &plan.sets[set.index()].name,
-                CompletionItemKind::ENUM,
-                "set",
-            );
-            for member in &record.domains[set.index()].members {
-                offer.word(&member.to_string(), CompletionItemKind::ENUM_MEMBER, "");
-            }
-        }
-        return;
-    }
-    for set in &plan.sets {
-        offer.word(&set.name, CompletionItemKind::ENUM, "set");
-    }
-    names(context, Some(plan), "table", offer);
-    if context.inside("design").is_some() {
-        for item in &plan.design {
-            offer.word(&item.name, CompletionItemKind::PROPERTY, item.kind.name());
-        }
-    }
-    let _ = sight;
-}
-
-fn names(context: &Context<'_>, plan: Option<&Plan>, word: &str, offer: &mut Offer) {
+pub(super) fn names(context: &Context<'_>, plan: Option<&Plan>, word: &str, offer: &mut Offer) {
     let Some(plan) = plan else { return };
     let Some(stage) = stage_id(context, plan).map(|id| &plan.stages[id.index()]) else {
         return;
