@@ -1,0 +1,33 @@
+//! Real editors with the files of `editors/`, each driven by the script `editors/NAME/test/run`.
+//!
+//! A script ends with 77 where its editor is not installed; then the test says that it was skipped. With
+//! `STAGEBOOK_EDITORS=all` in the environment that is a failure: `.ci/run` installs them all.
+
+use std::path::Path;
+use std::process::Command;
+
+/// What a script ends with where its editor is not there.
+const NOT_INSTALLED: i32 = 77;
+
+fn drive(editor: &str) {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("editors/{editor}/test/run"));
+    let output = Command::new(&script)
+        .env("STAGEBOOK", env!("CARGO_BIN_EXE_stagebook"))
+        .output()
+        .expect("the script can be started");
+    let said = format!(
+        "{}{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let all = std::env::var_os("STAGEBOOK_EDITORS").is_some_and(|which| which == "all");
+    match output.status.code() {
+        Some(NOT_INSTALLED) if !all => println!("skipped: {}", said.trim_end()),
+        _ => assert!(output.status.success(), "{said}"),
+    }
+}
+
+#[test]
+fn neovim() {
+    drive("neovim");
+}
