@@ -31,3 +31,8 @@ fn drive(editor: &str) {
 fn neovim() {
     drive("neovim");
 }
+
+#[test]
+fn emacs() {
+    drive("emacs");
+}
