@@ -17,7 +17,10 @@ fn the_server_speaks_the_protocol_with_an_independent_client() {
     let said = Command::new(python)
         .args(["-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"])
         .args(["-o", "asyncio_default_fixture_loop_scope=function"])
-        .arg("tests/external/language_server.py")
+        .args([
+            "tests/external/language_server.py",
+            "tests/external/language_server_actions.py",
+        ])
         .env("STAGEBOOK_PROGRAM", env!("CARGO_BIN_EXE_stagebook"))
         .env("PYTHONDONTWRITEBYTECODE", "1")
         .current_dir(project())

@@ -7,9 +7,11 @@ mod calc_command;
 mod check_command;
 pub mod color;
 mod completions;
+mod diff;
 mod explain_command;
 mod explain_list;
 mod explain_pages;
+mod fix_command;
 mod inputs;
 mod layout;
 mod lsp_command;
@@ -95,6 +97,9 @@ pub enum Command {
     /// Write a new record for a plan, with everything that is asked for kept open
     #[command(long_about = start_command::LONG)]
     Start(start_command::Arguments),
+    /// Mend faults of notation: how something is written, never what is written
+    #[command(long_about = fix_command::LONG)]
+    Fix(fix_command::Arguments),
     /// Tell what a rule, a function, a unit or a built-in plan says
     #[command(long_about = explain_command::LONG)]
     Explain(explain_command::Arguments),
@@ -179,6 +184,7 @@ pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
         Command::Release(arguments) => release_command::run(arguments, screen),
         Command::Seal(arguments) => seal_command::run(arguments),
         Command::Start(arguments) => start_command::run(arguments),
+        Command::Fix(arguments) => fix_command::run(arguments, screen),
         Command::Explain(arguments) => explain_command::run(arguments, screen),
         Command::Calc(arguments) => calc_command::run(arguments, screen),
         Command::Lsp(_) => Err("`lsp` answers a client, not a terminal".to_owned()),

@@ -4,6 +4,7 @@
 use super::completion::missing_rows;
 use super::diagnostics::diagnostic;
 use super::open::{Open, laid_out, unit_of};
+use super::organise::organised;
 use super::reading;
 use super::state::State;
 use crate::finding::{Finding, Severity, rules};
@@ -15,13 +16,17 @@ use crate::syntax::{NodeId, NodeKind};
 use crate::text::{FileId, Span};
 use crate::verdict::{acceptable, with_glances};
 use crate::workspace::desk::UnitView;
+use crate::workspace::notation::mend_notation;
 use std::collections::HashMap;
 use tower_lsp::lsp_types::{
-    CodeAction, CodeActionKind, CodeActionOrCommand, Diagnostic, Range, TextEdit, WorkspaceEdit,
+    CodeAction, CodeActionDisabled, CodeActionKind, CodeActionOrCommand, Diagnostic, Range,
+    TextEdit, WorkspaceEdit,
 };
 
 /// `source.fixAll` of this server.
 pub(super) const FIX_ALL: CodeActionKind = CodeActionKind::new("source.fixAll.stagebook");
+/// `source.organize` of this server.
+pub(super) const ORGANISE: CodeActionKind = CodeActionKind::new("source.organize.stagebook");
 
 /// Stands where a person has to put a name.
 const NAME: &str = "NAME";
@@ -55,6 +60,7 @@ pub(super) fn actions(
     desk.of_stage(span);
     desk.of_design(span);
     desk.fix_all(&findings);
+    desk.organise();
     let wanted = |kind: &CodeActionKind| {
         only.is_none_or(|only| {
             only.iter().any(|asked| {
@@ -66,8 +72,11 @@ pub(super) fn actions(
     desk.out
         .into_iter()
         .filter(|action| action.kind.as_ref().is_some_and(wanted))
-        // A source action is for who asks for it, not for every bulb.
-        .filter(|action| only.is_some() || action.kind.as_ref() != Some(&FIX_ALL))
+        // An action on the whole is for who asks for it, not for every bulb.
+        .filter(|action| {
+            let kind = action.kind.as_ref();
+            only.is_some() || (kind != Some(&FIX_ALL) && kind != Some(&ORGANISE))
+        })
         .map(CodeActionOrCommand::CodeAction)
         .collect()
 }
@@ -526,22 +535,10 @@ impl<'a> Desk<'a> {
         );
     }
 
-    /// Every fix that is certain, at once.
+    /// Every fault of notation mended at once.
     fn fix_all(&mut self, findings: &[Finding]) {
-        let file = self.sight.file;
-        let mut edits: Vec<(FileId, Span, String)> = findings
-            .iter()
-            .filter(|finding| certain(finding))
-            .filter_map(|finding| finding.fix.as_ref())
-            .flat_map(|fix| {
-                fix.edits
-                    .iter()
-                    .map(|(span, text)| (file, *span, text.clone()))
-            })
-            .collect();
-        edits.sort_by_key(|(_, span, _)| (span.start, span.end));
-        edits.dedup_by(|b, a| b.1.start < a.1.end || b.1 == a.1);
-        if !edits.is_empty() && !self.sight.is_sealed() {
+        if let Some(mended) = mend_notation(self.sight.tree, findings) {
+            let edits = self.edits_to(&mended.text);
             self.add(
                 "Mend all faults of notation".to_owned(),
                 FIX_ALL,
@@ -550,15 +547,44 @@ impl<'a> Desk<'a> {
             );
         }
     }
-}
 
-/// Faults of notation have one mend; a name that is nearest may not be the one that was meant.
-fn certain(finding: &Finding) -> bool {
-    [
-        rules::UNIT_SPACE_MISSING.name,
-        rules::DECIMAL_COMMA.name,
-        rules::TAB_INDENTATION.name,
-        rules::BYTE_ORDER_MARK.name,
-    ]
-    .contains(&finding.rule.name)
+    /// The document put in order; where it cannot be, why not.
+    fn organise(&mut self) {
+        const TITLE: &str = "Put people and instruments in order";
+        match organised(self.sight.tree) {
+            Ok(None) => {}
+            Ok(Some(text)) => {
+                let edits = self.edits_to(&text);
+                self.add(TITLE.to_owned(), ORGANISE, edits, None);
+            }
+            Err(reason) if self.state.client.disabled_actions => self.out.push(CodeAction {
+                title: TITLE.to_owned(),
+                kind: Some(ORGANISE),
+                disabled: Some(CodeActionDisabled { reason }),
+                ..CodeAction::default()
+            }),
+            Err(_) => {}
+        }
+    }
+
+    /// The edits that make another text of the document: line by line where it has as many lines, so that marks and
+    /// cursors stay where they can.
+    fn edits_to(&self, text: &str) -> Vec<(FileId, Span, String)> {
+        let file = self.sight.file;
+        let before = &self.sight.source.text;
+        let lines = || before.split_inclusive('\n');
+        if lines().count() != text.split_inclusive('\n').count() {
+            return vec![(file, Span::new(0, before.len() as u32), text.to_owned())];
+        }
+        let mut start = 0;
+        let mut edits = Vec::new();
+        for (old, new) in lines().zip(text.split_inclusive('\n')) {
+            let end = start + old.len() as u32;
+            if old != new {
+                edits.push((file, Span::new(start, end), new.to_owned()));
+            }
+            start = end;
+        }
+        edits
+    }
 }

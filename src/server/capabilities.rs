@@ -86,6 +86,7 @@ pub(super) fn capabilities(
                     CodeActionKind::REFACTOR,
                     CodeActionKind::REFACTOR_REWRITE,
                     super::actions::FIX_ALL,
+                    super::actions::ORGANISE,
                 ]),
                 resolve_provider: None,
                 work_done_progress_options: WorkDoneProgressOptions::default(),

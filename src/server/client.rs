@@ -24,6 +24,8 @@ pub(super) struct ClientAbilities {
     pub snippets: bool,
     pub nested_symbols: bool,
     pub literal_actions: bool,
+    /// It shows an action that cannot be done, with the reason.
+    pub disabled_actions: bool,
     pub document_changes: bool,
     pub configuration: bool,
     pub registers_configuration: bool,
@@ -76,6 +78,7 @@ impl ClientAbilities {
                         .iter()
                         .any(|kind| kind == CodeActionKind::QUICKFIX.as_str())
             }),
+            disabled_actions: yes(action.and_then(|action| action.disabled_support)),
             document_changes: yes(
                 workspace.and_then(|own| own.workspace_edit.as_ref()?.document_changes)
             ),

@@ -22,6 +22,7 @@ mod looking;
 mod meaning;
 mod navigation;
 mod open;
+mod organise;
 mod outbox;
 mod pull;
 mod reading;

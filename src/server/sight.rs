@@ -4,6 +4,7 @@ use super::urls::Urls;
 use crate::syntax::{NodeId, Tree};
 use crate::text::{ColumnUnit, FileId, Place, SourceText, Span};
 use crate::workspace::desk::Desk;
+use crate::workspace::notation::is_sealed;
 use tower_lsp::lsp_types::{Location, Position, Range, Url};
 
 /// One document as a handler sees it.
@@ -73,8 +74,7 @@ impl<'a> Sight<'a> {
 
     /// Whether the document holds a seal: then not even its notation is changed.
     pub(super) fn is_sealed(&self) -> bool {
-        let tree = self.tree;
-        (0..tree.len() as u32).any(|node| tree.kind(NodeId(node)) == crate::syntax::NodeKind::Seal)
+        is_sealed(self.tree)
     }
 
     /// Bytes of this document.

@@ -41,7 +41,19 @@ impl Tree {
         // A decimal comma, reported by the parser: the digits behind it belong to the number.
         if next.is_some_and(|comma| self.tokens[comma].kind == TokenKind::Comma) {
             if let Some(decimals) = tokens.next() {
-                number_span = number_span.cover(self.token_span(decimals));
+                let own = self.token_span(decimals);
+                if let Some(digits) = glued_digits(self.token_text(decimals)) {
+                    // `2,5kW`: the unit begins in the same word, which was reported too.
+                    let border = own.start + digits as u32;
+                    return Some(QuantityText {
+                        negative,
+                        number: &self.text[number_span.start as usize..border as usize],
+                        number_span: Span::new(number_span.start, border),
+                        unit: Some(&self.text[border as usize..self.span(id).end as usize]),
+                        unit_span: Span::new(border, self.span(id).end),
+                    });
+                }
+                number_span = number_span.cover(own);
             }
             next = tokens.next();
         }
@@ -215,10 +227,10 @@ impl Parser<'_> {
             return self.glued_quantity(first, mark);
         }
         let number = self.bump();
-        if self.brackets == 0 {
-            self.decimal_comma(number);
+        let with_unit = self.brackets == 0 && self.decimal_comma(number);
+        if !with_unit {
+            self.unit_behind_number(number);
         }
-        self.unit_behind_number(number);
         self.finish(NodeKind::Quantity, first, mark);
         true
     }
@@ -247,19 +259,31 @@ impl Parser<'_> {
         true
     }
 
-    /// `3,1769`: reported, and read as one number so that nothing else goes wrong with it.
-    fn decimal_comma(&mut self, number: usize) {
+    /// `3,1769`: reported, and read as one number so that nothing else goes wrong with it. True where the unit stood in
+    /// the same word (`2,5kW`) and was read with it.
+    fn decimal_comma(&mut self, number: usize) -> bool {
         let kind = |at: usize| self.tokens.get(at).map(|token| token.kind);
-        let glued = number + 2 < self.end
-            && kind(number + 1) == Some(TokenKind::Comma)
-            && kind(number + 2) == Some(TokenKind::Number)
-            && !self.text_of(number).contains('.');
-        if !glued {
-            return;
+        let decimals = number + 2;
+        if decimals >= self.end
+            || kind(number + 1) != Some(TokenKind::Comma)
+            || self.text_of(number).contains('.')
+        {
+            return false;
         }
-        let span = self.span_of(number).cover(self.span_of(number + 2));
+        let digits = match kind(decimals) {
+            Some(TokenKind::Number) => None,
+            Some(TokenKind::Name) => match glued_digits(self.text_of(decimals)) {
+                Some(digits) => Some(digits as u32),
+                None => return false,
+            },
+            _ => return false,
+        };
+        let own = self.span_of(decimals);
+        let end = digits.map_or(own.end, |digits| own.start + digits);
+        let span = Span::new(self.span_of(number).start, end);
         let comma = self.span_of(number + 1);
         let written = self.text[span.range()].to_owned();
+        let pointed = written.replacen(',', ".", 1);
         self.fault(
             Fault::new(
                 FaultKind::DecimalComma,
@@ -269,10 +293,33 @@ impl Parser<'_> {
                     shown(&written)
                 ),
             )
-            .help(format!("write {}", shown(&written.replacen(',', ".", 1))))
+            .help(format!("write {}", shown(&pointed)))
             .fix("write the decimal point", comma, "."),
         );
-        self.seek(number + 3);
+        if digits.is_none() {
+            self.seek(decimals + 1);
+            return false;
+        }
+        self.seek(decimals);
+        self.unit_tokens();
+        let whole = Span::new(span.start, self.start_of(self.behind()));
+        let unit = shown(&self.text[end as usize..whole.end as usize]).into_owned();
+        self.fault(
+            Fault::new(
+                FaultKind::UnitSpaceMissing,
+                whole,
+                format!(
+                    "expected a space between number and unit, found `{}{unit}`",
+                    shown(&written)
+                ),
+            )
+            .help(format!(
+                "write {} {unit}, as ISO 80000-1 does",
+                shown(&pointed)
+            ))
+            .fix("put a space before the unit", Span::new(end, end), " "),
+        );
+        true
     }
 
     /// The unit that follows a number, if one does; reports a missing space between them.

@@ -133,7 +133,8 @@ pub fn text_behind_seal(path: &Path, point: &str, part: &str) -> Result<String, 
     })
 }
 
-fn read(path: &Path) -> Result<Vec<u8>, CannotRun> {
+/// Reads the file of a document.
+pub(super) fn read(path: &Path) -> Result<Vec<u8>, CannotRun> {
     let cannot = |error: std::io::Error| {
         CannotRun(format!(
             "cannot read {}: {}",
@@ -144,7 +145,7 @@ fn read(path: &Path) -> Result<Vec<u8>, CannotRun> {
     let data = std::fs::metadata(path).map_err(cannot)?;
     if !data.is_file() || data.len() > MAX_DOCUMENT {
         return Err(CannotRun(format!(
-            "expected the file of a unit record, found {} at {}",
+            "expected the file of a document, found {} at {}",
             if data.is_file() {
                 "one that is too large"
             } else {
@@ -154,6 +155,25 @@ fn read(path: &Path) -> Result<Vec<u8>, CannotRun> {
         )));
     }
     std::fs::read(path).map_err(cannot)
+}
+
+/// Every value of a record as it is bound to its plan, in order, as text that tells any two of them apart; nothing where
+/// it cannot be bound.
+pub(super) fn bound_values(path: &Path, bytes: Vec<u8>) -> Option<Vec<String>> {
+    let values = with_record(path, bytes, |opened| {
+        let record = opened.record;
+        let entries = record.entries.iter().map(|entry| {
+            let (first, count) = entry.conditions;
+            let own = first as usize..(first + count) as usize;
+            let conditions: Vec<_> = record.conditions[own]
+                .iter()
+                .map(|own| &own.value)
+                .collect();
+            format!("{:?} under {conditions:?}", entry.value)
+        });
+        Ok(entries.collect())
+    });
+    values.ok()
 }
 
 /// The errors of a record, by the stage in which they stand.

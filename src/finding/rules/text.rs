@@ -51,7 +51,7 @@ pub static LONE_CARRIAGE_RETURN: Rule = Rule {
     why: "Programs disagree on whether such a byte ends a line. Where one shows two readings in two lines, \
         another shows one long line, and a comment may hide a reading.",
     wrong: "stage winding<CR>  height[HV, U] = 1613 mm",
-    mend: "Convert the line ends to LF or CR LF in the editor.",
+    mend: "Convert the line ends to LF or CR LF in the editor; `stagebook fix` writes LF.",
     reference: "grammar/ubr.ebnf, the normative grammar of the language",
     caution: "",
 };
