@@ -13,7 +13,7 @@
 (require 'flymake)
 (require 'imenu)
 
-(setq eglot-sync-connect 20
+(setq eglot-sync-connect 60
       eglot-events-buffer-size 0
       flymake-no-changes-timeout 0.05
       eglot-send-changes-idle-time 0.05
@@ -27,8 +27,8 @@
 
 (defun ubr-test-wait (what holds)
   "Wait until HOLDS returns non-nil and return that; WHAT names it when it does not come.
-Twenty seconds are a guard against hanging, no measure of speed."
-  (let ((stop (+ (float-time) 20)) value)
+Sixty seconds are a guard against hanging, no measure of speed."
+  (let ((stop (+ (float-time) 60)) value)
     (while (and (not (setq value (funcall holds))) (< (float-time) stop))
       (accept-process-output nil 0.02)
       (when (bound-and-true-p eglot--managed-mode)
