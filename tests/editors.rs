@@ -36,3 +36,8 @@ fn neovim() {
 fn emacs() {
     drive("emacs");
 }
+
+#[test]
+fn vim() {
+    drive("vim");
+}

@@ -167,7 +167,7 @@ seek('limit <= 110 %')
 lua([[vim.api.nvim_set_current_line('    limit <= 1 %')]])
 command('buffer ' .. lua([[return vim.g.record]]))
 seek('stage connections')
-keys('o  joint-resistance[HV, U] = 104 %  with MR-04  by L.Novak  on 2026-03-30<Esc>')
+keys('ojoint-resistance[HV, U] = 104 %  with MR-04  by L.Novak  on 2026-03-30<Esc>')
 expect('the reading against the edited limit', function()
   return #diagnostics('out-of-limit') == before + 1
 end)

@@ -1,0 +1,2 @@
+" Build records, plans and registers.
+autocmd BufRead,BufNewFile *.ubr setfiletype ubr
