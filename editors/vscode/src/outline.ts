@@ -1,0 +1,90 @@
+// What the outline and the lenses of a record tell of its stages. Pure, so that it is tested without an editor.
+
+/** A line of the document. */
+export interface Place {
+  line: number;
+  character: number;
+}
+
+/** A point of a stage. */
+export interface Point {
+  name: string;
+  /** How it stands, in the server's word; nothing where lenses are switched off. */
+  state: string | undefined;
+  /** Where its act stands, else where its stage begins. */
+  place: Place;
+}
+
+/** A stage of a record. */
+export interface Stage {
+  name: string;
+  /** How it stands, in the server's words: `in progress, 25 recorded, 58 pending`. */
+  standing: string;
+  place: Place;
+  points: Point[];
+}
+
+interface Symbol {
+  name: string;
+  detail?: string;
+  selectionRange: { start: Place };
+  range: { start: Place };
+  children?: Symbol[];
+}
+
+interface Lens {
+  range: { start: Place };
+  command?: { title: string };
+}
+
+const ACT = /^(?:release|witnessed|waived|reviewed) (\S+)$/;
+/** What parts the words of a lens; the first tells of the stage, each other of one point. */
+const BETWEEN = " · ";
+
+/** The name of the unit whose record this is; nothing for other documents. */
+export function unitOf(symbols: Symbol[]): string | undefined {
+  return symbols.map((symbol) => /^unit (.+)$/.exec(symbol.name)?.[1]).find(Boolean);
+}
+
+/** The stages of a record, in the order of the text. */
+export function stagesOf(symbols: Symbol[], lenses: Lens[]): Stage[] {
+  const titles = new Map(lenses.map((lens) => [lens.range.start.line, lens.command?.title ?? ""]));
+  return symbols.flatMap((symbol) => {
+    const name = /^stage (.+)$/.exec(symbol.name)?.[1];
+    if (name === undefined) {
+      return [];
+    }
+    const place = symbol.range.start;
+    const points = new Map<string, Point>();
+    for (const words of titles.get(place.line)?.split(BETWEEN).slice(1) ?? []) {
+      const [point = "", ...state] = words.split(" ");
+      points.set(point, { name: point, state: state.join(" "), place });
+    }
+    for (const child of symbol.children ?? []) {
+      const point = ACT.exec(child.name)?.[1];
+      if (point !== undefined) {
+        const state = points.get(point)?.state;
+        points.set(point, { name: point, state, place: child.range.start });
+      }
+    }
+    return [{ name, standing: symbol.detail ?? "", place, points: [...points.values()] }];
+  });
+}
+
+/** The icon of a stage and the colour of the theme it has. */
+export function iconOf(standing: string): [icon: string, colour: string | undefined] {
+  const words = standing.split(", ");
+  if (words.some((word) => word.endsWith(" failing") || word.endsWith(" missing"))) {
+    return ["error", "list.errorForeground"];
+  }
+  switch (words[0]) {
+    case "complete":
+      return ["pass", "testing.iconPassed"];
+    case "in progress":
+      return ["sync", "list.warningForeground"];
+    case "does not apply":
+      return ["circle-slash", undefined];
+    default:
+      return ["circle-outline", undefined];
+  }
+}
