@@ -1,0 +1,215 @@
+// A real VS Code with the extension, and the hands of a user at it.
+import { spawn, spawnSync } from "node:child_process";
+import { mkdirSync, writeFileSync } from "node:fs";
+import { createServer } from "node:net";
+import { createRequire } from "node:module";
+import { delimiter, join } from "node:path";
+
+const installed = process.env.STAGEBOOK_VSCODE;
+const { chromium } = createRequire(join(installed, "package.json"))("playwright-core");
+const ENTRY = join(installed, "node_modules/code-server/out/node/entry.js");
+/** A guard against hanging, not a measure of speed; in ms. */
+const GUARD = Number(process.env.GUARD ?? 60_000);
+
+const SETTINGS = {
+  "chat.commandCenter.enabled": false,
+  "editor.minimap.enabled": false,
+  "extensions.autoCheckUpdates": false,
+  "extensions.autoUpdate": false,
+  "extensions.ignoreRecommendations": true,
+  "files.autoSave": "off",
+  "git.enabled": false,
+  "security.workspace.trust.enabled": false,
+  "telemetry.telemetryLevel": "off",
+  "update.mode": "none",
+  "window.restoreWindows": "none",
+  "workbench.enableExperiments": false,
+  "workbench.secondarySideBar.defaultVisibility": "hidden",
+  "workbench.startupEditor": "none",
+  "workbench.tips.enabled": false,
+};
+
+/** Starts browsers that draw what is shown. */
+export function browser() {
+  return chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: [
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-background-networking",
+      "--disable-component-update",
+      "--disable-sync",
+      "--no-first-run",
+    ],
+  });
+}
+
+function freePort() {
+  return new Promise((resolve, reject) => {
+    const server = createServer();
+    server.once("error", reject);
+    server.listen(0, "127.0.0.1", () => {
+      const { port } = server.address();
+      server.close(() => resolve(port));
+    });
+  });
+}
+
+/**
+ * Starts VS Code with an extension.
+ *
+ * @param work a folder for its data; `bin/` in it comes first on PATH
+ * @param vsix the packed extension
+ * @param folder the folder to open
+ * @param options settings beside the usual ones, and width, height, scale of the window
+ */
+export async function start(work, vsix, folder, options = {}) {
+  const data = join(work, "data");
+  const places = ["--user-data-dir", data, "--extensions-dir", join(work, "extensions")];
+  mkdirSync(join(data, "User"), { recursive: true });
+  writeFileSync(
+    join(data, "User/settings.json"),
+    JSON.stringify({ ...SETTINGS, ...options.settings }),
+  );
+  const env = {
+    ...process.env,
+    PATH: join(work, "bin") + delimiter + process.env.PATH,
+    VSCODE_CLI: "1", // else the login shell's PATH takes the place of this one
+    XDG_CONFIG_HOME: join(work, "config"),
+    XDG_CACHE_HOME: join(work, "cache"),
+  };
+  const install = spawnSync("node", [ENTRY, ...places, "--install-extension", vsix], {
+    env,
+    encoding: "utf8",
+  });
+  if (install.status !== 0) {
+    throw new Error(`the extension could not be installed:\n${install.stdout}${install.stderr}`);
+  }
+  const port = await freePort();
+  const switches = ["telemetry", "update-check", "workspace-trust", "getting-started-override"];
+  const server = spawn(
+    "node",
+    [
+      ENTRY,
+      ...places,
+      "--auth=none",
+      `--bind-addr=127.0.0.1:${port}`,
+      ...switches.map((name) => `--disable-${name}`),
+      folder,
+    ],
+    { env, stdio: ["ignore", "pipe", "pipe"], detached: true },
+  );
+  let log = "";
+  server.stdout.on("data", (data) => (log += data));
+  server.stderr.on("data", (data) => (log += data));
+  const stopServer = () => {
+    try {
+      process.kill(-server.pid, "SIGTERM"); // the whole group: extension host and language server too
+    } catch {
+      // It has ended already.
+    }
+  };
+  process.once("exit", stopServer);
+  const end = Date.now() + GUARD;
+  while (!log.includes("HTTP server listening")) {
+    if (server.exitCode !== null || Date.now() > end) {
+      throw new Error(`the editor did not start:\n${log}`);
+    }
+    await new Promise((resolve) => setTimeout(resolve, 50));
+  }
+  const chromium = await browser();
+  const page = await chromium.newPage({
+    viewport: { width: options.width ?? 1400, height: options.height ?? 900 },
+    deviceScaleFactor: options.scale ?? 1,
+  });
+  page.setDefaultTimeout(GUARD);
+  await page.goto(`http://127.0.0.1:${port}/?folder=${encodeURIComponent(folder)}`);
+  await page.locator(".monaco-workbench").waitFor();
+  await page.locator(".explorer-folders-view .monaco-list-row").first().waitFor();
+  return new Workbench(page, async () => {
+    await chromium.close();
+    stopServer();
+  });
+}
+
+/** What a user does and sees. */
+export class Workbench {
+  constructor(page, stop) {
+    this.page = page;
+    this.stop = stop;
+  }
+
+  /** Opens a file by its name. */
+  async open(name) {
+    await this.page.keyboard.press("Control+P");
+    const box = this.page.locator(".quick-input-widget input.input");
+    await box.fill(name);
+    await this.page.locator(`.quick-input-list [aria-label*="${name}"]`).first().waitFor();
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(`.tab.active[data-resource-name="${name}"]`).waitFor();
+    await this.page.locator(".editor-instance .view-line").first().waitFor();
+  }
+
+  /** Unfolds a view of the side bar. */
+  async unfold(title) {
+    const header = this.page.locator(`.pane-header[aria-label="${title} Section"]`);
+    await header.waitFor();
+    if ((await header.getAttribute("aria-expanded")) === "false") {
+      await header.click();
+    }
+  }
+
+  /** Runs a command of the palette by its title. */
+  async command(title) {
+    await this.page.keyboard.press("F1");
+    const box = this.page.locator(".quick-input-widget input.input");
+    await box.fill(`>${title}`);
+    await this.page.locator(`.quick-input-list [aria-label*="${title}"]`).first().waitFor();
+    await this.page.keyboard.press("Enter");
+  }
+
+  /** Puts the cursor into a line and column, both from 1. */
+  async goTo(line, column = 1) {
+    await this.page.keyboard.press("Control+G");
+    const box = this.page.locator(".quick-input-widget input.input");
+    await box.fill(`:${line}:${column}`);
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+  }
+
+  /** The text of what is shown at a place of the window, blanks as blanks. */
+  async text(selector) {
+    const texts = await this.page.locator(selector).allInnerTexts();
+    return texts.join("\n").replaceAll("\u00a0", " ");
+  }
+
+  /** Waits until what is shown at a place holds the words, and gives it all. */
+  async see(selector, words) {
+    const end = Date.now() + GUARD;
+    let shown = "";
+    while (Date.now() < end) {
+      shown = await this.text(selector);
+      if (words instanceof RegExp ? words.test(shown) : shown.includes(words)) {
+        return shown;
+      }
+      await this.page.waitForTimeout(100);
+    }
+    throw new Error(`expected ${words} at ${selector}, found:\n${shown}`);
+  }
+
+  /** The numbers of the lines that have a mark of this kind (`squiggly-error`, …) below their text. */
+  async marked(kind) {
+    return this.page.evaluate((kind) => {
+      const numbers = [...document.querySelectorAll(".line-numbers")].map((element) => ({
+        number: Number(element.textContent),
+        box: element.getBoundingClientRect(),
+      }));
+      const lines = [...document.querySelectorAll(`.${kind}`)].map((element) => {
+        const { top, height } = element.getBoundingClientRect();
+        const middle = top + height / 2;
+        return numbers.find(({ box }) => box.top <= middle && middle <= box.bottom)?.number;
+      });
+      return [...new Set(lines.filter((line) => line))].sort((a, b) => a - b);
+    }, kind);
+  }
+}
