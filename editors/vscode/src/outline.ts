@@ -88,3 +88,11 @@ export function iconOf(standing: string): [icon: string, colour: string | undefi
       return ["circle-outline", undefined];
   }
 }
+
+/** What is told behind the name of a stage: first what asks for work. The icon tells the state. */
+export function countsOf(standing: string): string {
+  const [state = "", ...counts] = standing.split(", ");
+  const rank = (count: string) =>
+    ["failing", "missing", "pending", "conceded"].findIndex((word) => count.endsWith(word)) >>> 0;
+  return counts.length === 0 ? state : counts.sort((a, b) => rank(a) - rank(b)).join(", ");
+}

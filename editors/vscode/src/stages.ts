@@ -2,7 +2,7 @@
 import * as vscode from "vscode";
 import { CodeLensRequest, DocumentSymbolRequest } from "vscode-languageclient/node";
 import type { Server } from "./client";
-import { iconOf, type Place, type Point, type Stage, stagesOf, unitOf } from "./outline";
+import { countsOf, iconOf, type Place, type Point, type Stage, stagesOf, unitOf } from "./outline";
 
 /** How long it is waited for typing to pause, in ms. */
 const PAUSE = 200;
@@ -58,7 +58,8 @@ export class Stages implements vscode.TreeDataProvider<Row>, vscode.Disposable {
       const item = new vscode.TreeItem(name);
       item.iconPath = new vscode.ThemeIcon(state === "open" ? "circle-outline" : "check");
       item.accessibilityInformation = { label: `${name} ${state ?? ""}` };
-      return withPlace(item, state, place);
+      item.description = state ?? "";
+      return withPlace(item, place);
     }
     const { name, standing, place, points } = row.stage;
     const open = points.some((point) => point.state === "open");
@@ -73,7 +74,9 @@ export class Stages implements vscode.TreeDataProvider<Row>, vscode.Disposable {
     const [icon, colour] = iconOf(standing);
     item.iconPath = new vscode.ThemeIcon(icon, colour && new vscode.ThemeColor(colour));
     item.accessibilityInformation = { label: `${name}: ${standing}` };
-    return withPlace(item, standing, place);
+    item.description = countsOf(standing);
+    item.tooltip = standing;
+    return withPlace(item, place);
   }
 
   dispose(): void {
@@ -129,9 +132,7 @@ export class Stages implements vscode.TreeDataProvider<Row>, vscode.Disposable {
   }
 }
 
-function withPlace(item: vscode.TreeItem, words: string | undefined, place: Place): vscode.TreeItem {
-  item.description = words ?? "";
-  item.tooltip = words ?? "";
+function withPlace(item: vscode.TreeItem, place: Place): vscode.TreeItem {
   item.command = { command: "stagebook.goTo", title: "Go There", arguments: [place] };
   return item;
 }

@@ -39,7 +39,7 @@ assert.match(findServer(join(work, "none"), work, path).fault, /none, where no p
 assert.match(findServer("stagebook", work, path).fault, /must be an absolute path/);
 
 // The stages, from the outline and the lenses.
-const { iconOf, stagesOf, unitOf } = await part("outline");
+const { countsOf, iconOf, stagesOf, unitOf } = await part("outline");
 const at = (line) => ({ start: { line, character: 0 } });
 const symbol = (name, line, detail, children) => ({ name, detail, range: at(line), selectionRange: at(line), children });
 const outline = [
@@ -60,6 +60,9 @@ assert.deepEqual(
 );
 assert.deepEqual(stagesOf(outline, [])[0].points, [{ name: "H10", state: undefined, place: { line: 9, character: 0 } }]);
 assert.deepEqual(stages.map((stage) => iconOf(stage.standing)[0]), ["pass", "error"]);
+
+assert.equal(countsOf("in progress, 25 recorded, 58 pending, 1 failing"), "1 failing, 58 pending, 25 recorded");
+assert.equal(countsOf("does not apply"), "does not apply");
 
 // What is written for the user.
 const check = (folder) => {

@@ -152,7 +152,7 @@ export class Workbench {
 
   /** Unfolds a view of the side bar. */
   async unfold(title) {
-    const header = this.page.locator(`.pane-header[aria-label="${title} Section"]`);
+    const header = this.page.locator(`.pane-header[aria-label^="${title}"][aria-label$="Section"]`);
     await header.waitFor();
     if ((await header.getAttribute("aria-expanded")) === "false") {
       await header.click();
@@ -195,6 +195,21 @@ export class Workbench {
       await this.page.waitForTimeout(100);
     }
     throw new Error(`expected ${words} at ${selector}, found:\n${shown}`);
+  }
+
+  /** Waits until a page shown in a frame of its own holds the words. */
+  async seeInFrame(words) {
+    const end = Date.now() + GUARD;
+    while (Date.now() < end) {
+      for (const frame of this.page.frames()) {
+        const shown = await frame.evaluate(() => document.body?.innerText ?? "").catch(() => "");
+        if (shown.includes(words)) {
+          return;
+        }
+      }
+      await this.page.waitForTimeout(100);
+    }
+    throw new Error(`expected ${words} on a page, found none that holds it`);
   }
 
   /** The numbers of the lines that have a mark of this kind (`squiggly-error`, …) below their text. */

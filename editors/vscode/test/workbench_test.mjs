@@ -62,7 +62,7 @@ await step("hints: what the limits allow, behind the reading", async () => {
   await workbench.see(".view-lines", /2\.963 kW\W{0,4}≤ 2\.875 kW/);
 });
 
-const row = (words) => page.locator(`[id*="stagebook.stages"] [aria-label^="${words}"], .pane [aria-label^="${words}"]`).first();
+const row = (words) => page.locator(`.pane [role="treeitem"][aria-label^="${words}"]`);
 await step("stages: how each stands, its points, and the way there", async () => {
   await workbench.unfold("Stages");
   await row("winding: complete, 1 recorded").waitFor();
@@ -109,17 +109,17 @@ await step("built-in plan: opened from the program by going to the definition", 
   await workbench.see(".view-lines", "plan oil-immersed-power-ieee");
 });
 
-await step("a rule's name opens its page", async () => {
-  await workbench.open(NAME);
-  await page.keyboard.press("Control+Shift+M");
-  await page.locator(".markers-panel a.code-link", { hasText: "out-of-limit" }).first().click({ modifiers: ["Control"] });
-  await page.locator('.tab.active[aria-label*="out-of-limit"]').waitFor();
-});
-
 await step("server started anew on command", async () => {
   await workbench.open(NAME);
   await workbench.command("stagebook: Restart the Server");
   await row("routine-tests: in progress, 8 recorded").waitFor();
+});
+
+await step("a rule's name opens its page", async () => {
+  await page.keyboard.press("Control+Shift+M");
+  await page.locator(".markers-panel a.monaco-link", { hasText: "out-of-limit" }).first().click();
+  await page.locator('.tab.active[aria-label="Preview out-of-limit.md"]').waitFor();
+  await workbench.seeInFrame("A reading is outside its limit.");
 });
 
 await workbench.stop();
