@@ -41,3 +41,8 @@ fn emacs() {
 fn vim() {
     drive("vim");
 }
+
+#[test]
+fn vscode() {
+    drive("vscode");
+}

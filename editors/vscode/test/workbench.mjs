@@ -9,7 +9,7 @@ const installed = process.env.STAGEBOOK_VSCODE;
 const { chromium } = createRequire(join(installed, "package.json"))("playwright-core");
 const ENTRY = join(installed, "node_modules/code-server/out/node/entry.js");
 /** A guard against hanging, not a measure of speed; in ms. */
-const GUARD = Number(process.env.GUARD ?? 60_000);
+const GUARD = 60_000;
 
 const SETTINGS = {
   "chat.commandCenter.enabled": false,
