@@ -96,7 +96,7 @@ await step("completion: what the stage still asks for comes first and is taken i
 await step("fix: the notation is mended, the value stays", async () => {
   await workbench.goTo(lineOf("impedance = 6,05"), 17);
   await page.keyboard.press("Control+.");
-  await workbench.see(".action-widget", /6\.05/);
+  await workbench.see(".action-widget", "Write the decimal point");
   await page.keyboard.press("Enter");
   await workbench.see(".view-lines", "impedance = 6.05 %");
   await page.keyboard.press("Control+S");
