@@ -46,3 +46,9 @@ fn vim() {
 fn vscode() {
     drive("vscode");
 }
+
+/// Without the editor, which cannot be installed where the tests run: its file, and the server spoken to as it does.
+#[test]
+fn helix() {
+    drive("helix");
+}

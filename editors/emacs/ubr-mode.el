@@ -126,11 +126,17 @@
 
 ;;; Colours
 
-(defun ubr--match-statement (words limit)
-  "Find the next line that begins with one of WORDS as a statement, before LIMIT.
+(defun ubr--statement-regexp (words)
+  "Return a regexp of a line that begins with one of WORDS, and the path behind it."
+  (concat "^[ \t]*" (ubr--regexp-words words) "\\(?:[ \t]+\\(" ubr--path "\\)\\)?"))
+
+(defconst ubr--section-regexp (ubr--statement-regexp ubr--sections))
+(defconst ubr--detail-regexp (ubr--statement-regexp ubr--details))
+
+(defun ubr--match-statement (regexp limit)
+  "Find the next line that matches REGEXP and is a statement, before LIMIT.
 Group 1 is the word, group 2 the path behind it, if there is one."
-  (let ((regexp (concat "^[ \t]*" (ubr--regexp-words words) "\\(?:[ \t]+\\(" ubr--path "\\)\\)?"))
-        found)
+  (let (found)
     (while (and (not found) (re-search-forward regexp limit t))
       (setq found (save-match-data
                     (not (or (and (not (ubr--plan-p))
@@ -144,11 +150,11 @@ Group 1 is the word, group 2 the path behind it, if there is one."
 
 (defun ubr--match-section (limit)
   "Find the next statement with others below it, before LIMIT."
-  (ubr--match-statement ubr--sections limit))
+  (ubr--match-statement ubr--section-regexp limit))
 
 (defun ubr--match-detail (limit)
   "Find the next statement that is no section, before LIMIT."
-  (ubr--match-statement ubr--details limit))
+  (ubr--match-statement ubr--detail-regexp limit))
 
 (defun ubr--match-value (limit)
   "Find the next recorded value, `name = ...', before LIMIT.  Group 1 is the name."
@@ -249,13 +255,15 @@ Group 1 is the word, group 2 the path behind it, if there is one."
 ;; Indentation carries the meaning, so that no command may guess at a line that stands well: TAB goes
 ;; through the levels that are possible, and a region is only shifted as a whole.
 
+(defconst ubr--opens-regexp (ubr--regexp-words (cons "table" ubr--sections)))
+(defconst ubr--opens-in-plan-regexp
+  (ubr--regexp-words (append ubr--sections '("table" "log" "reading" "check" "calc"))))
+
 (defun ubr--opens-p ()
   "Return non-nil if others are expected below the statement in the line of point."
   (save-excursion
     (back-to-indentation)
-    (or (and (looking-at (ubr--regexp-words
-                          (append ubr--sections '("table")
-                                  (when (ubr--plan-p) '("log" "reading" "check" "calc")))))
+    (or (and (looking-at (if (ubr--plan-p) ubr--opens-in-plan-regexp ubr--opens-regexp))
              (save-excursion
                (goto-char (match-end 0))
                (not (looking-at-p "[ \t]*[=[]")))
