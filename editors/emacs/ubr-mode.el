@@ -14,6 +14,7 @@
 
 (defvar eglot-server-programs)
 (defvar electric-indent-inhibit)
+(defvar yas-indent-line)
 
 (defgroup ubr nil
   "Build records, inspection plans and registers."
@@ -377,6 +378,8 @@ They move as a whole."
   (setq-local indent-line-function #'ubr-indent-line)
   (setq-local indent-region-function #'ubr-indent-region)
   (setq-local electric-indent-inhibit t)
+  ;; The lines of a table that the server writes stand below its first one as they are.
+  (setq-local yas-indent-line 'fixed)
   (setq-local require-final-newline t)
   (setq-local truncate-lines t)
   (setq-local syntax-propertize-function #'ubr--syntax-propertize)

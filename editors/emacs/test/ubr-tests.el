@@ -21,6 +21,10 @@
       create-lockfiles nil
       minibuffer-message-timeout 0)
 
+;; Where it is installed, completion leaves places to fill in.
+(when (require 'yasnippet nil t)
+  (yas-global-mode 1))
+
 (defun ubr-test-file (name)
   "Return the file NAME of the copied works."
   (expand-file-name name (getenv "WORKS")))
@@ -276,6 +280,37 @@ Sixty seconds are a guard against hanging, no measure of speed."
     (switch-to-buffer record)
     (let ((found (ubr-test-finding "joint-resistance[HV, U] to be ≤ 1 %")))
       (should (equal (nth 1 found) "104 %")))))
+
+(ert-deftest ubr-6-a-table-with-places-to-fill-in ()
+  (skip-unless (featurep 'yasnippet))
+  (ubr-test-open ubr-test-record)
+  (re-search-forward "^stage connections\n")
+  (insert "  joint-res\n")
+  (backward-char)
+  (eglot--signal-textDocument/didChange)
+  ;; Chosen from the list.
+  (pcase-let* ((`(,start ,end ,table . ,more) (eglot-completion-at-point))
+               (chosen (cl-find-if (lambda (one) (string-prefix-p "table joint-resistance" one))
+                                   (all-completions "" table))))
+    (should chosen)
+    (delete-region start end)
+    (insert chosen)
+    (funcall (plist-get more :exit-function) chosen 'finished))
+  (ubr-test-press "101 TAB 102")
+  (forward-line -2)
+  (should (looking-at (concat "  table joint-resistance(%)\n    winding  U  V  W\n"
+                              "    HV       101  102  \\?\n    LV       \\?  \\?  \\?\n"))))
+
+(ert-deftest ubr-6-settings ()
+  (ubr-test-open ubr-test-record)
+  (ubr-test-finding "still to be recorded")
+  (let ((eglot-workspace-configuration '((:stagebook . (:pending :json-false)))))
+    (eglot-signal-didChangeConfiguration (eglot-current-server))
+    (ubr-test-wait "the end of what is pending"
+                   (lambda ()
+                     (let ((found (mapconcat (lambda (one) (nth 2 one)) (ubr-test-found) "\n")))
+                       (and (string-match-p "XX-99" found)
+                            (not (string-match-p "still to be recorded" found))))))))
 
 (ert-deftest ubr-7-layout ()
   (ubr-test-open ubr-test-record)
