@@ -192,6 +192,23 @@ fn a_line_that_would_read_otherwise_is_left_and_told() {
 }
 
 #[test]
+fn work_that_goes_on_beside_seals_is_mended() {
+    let folder = TempDir::new().expect("a temporary folder can be made");
+    let record = std::fs::read_to_string(works().join("units/KFT-0415-1.ubr"));
+    let record = record.expect("part of the project");
+    let sealed = record.replace("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 20,8 %");
+    let text = format!("{sealed}  insulation-60s[HV-to-rest] = 4,2 Gohm at 5 kV\n");
+    std::fs::write(folder.path().join("U.ubr"), &text).expect("it can be written");
+    let said = fix(folder.path(), &["."]);
+    assert!(
+        said.out.contains("1 fault of notation mended in U.ubr"),
+        "{}",
+        said.out
+    );
+    assert_eq!(read(folder.path(), "U.ubr"), text.replace("4,2 G", "4.2 G"));
+}
+
+#[test]
 fn a_sealed_record_stays_as_it_is() {
     let folder = TempDir::new().expect("a temporary folder can be made");
     let sealed = std::fs::read_to_string(works().join("units/KFT-0412-1.ubr"));
@@ -203,7 +220,7 @@ fn a_sealed_record_stays_as_it_is() {
     let said = fix(folder.path(), &["."]).expect(1);
     assert_eq!(
         said.out,
-        "1 fault of notation left in KFT-0412-1.ubr: the record is sealed, and what is sealed keeps its notation\n"
+        "1 fault of notation left in KFT-0412-1.ubr: what is sealed keeps its notation\n"
     );
     assert_eq!(read(folder.path(), "KFT-0412-1.ubr"), text);
 }

@@ -13,10 +13,10 @@ use crate::workspace::{self, Left, MendedFile, Options};
 /// What the long help says.
 pub const LONG: &str = "Mends what has one mend and changes no value: a missing space between number and unit, a decimal comma, \
 tabs in the indentation, a byte-order mark, lone carriage returns. Before a file is written its content and the values bound to its plan \
-are compared with what they were; a file in which anything differs stays as it is. A sealed record stays as it is. A name or unit \
+are compared with what they were; a file in which anything differs stays as it is. What is sealed stays as it is. A name or unit \
 that is nearest to an unknown one is not put in: only its writer knows what was meant.\n\n  stagebook fix KFT-0413-1.ubr\n  stagebook fix --diff .";
 
-const EXIT: &str = "Exit status: 0 no fault of notation is left, 1 some are left (in a sealed record, or with --diff, which writes nothing), \
+const EXIT: &str = "Exit status: 0 no fault of notation is left, 1 some are left (in a sealed part, or with --diff, which writes nothing), \
 2 could not run, 101 internal error.";
 
 /// The arguments of `fix`.
@@ -74,7 +74,7 @@ fn line(file: &MendedFile, dry: bool) -> String {
     match file.why {
         None => {}
         Some(Left::Sealed) => out.push_str(&format!(
-            "{left} of notation left in {name}: the record is sealed, and what is sealed keeps its notation\n"
+            "{left} of notation left in {name}: what is sealed keeps its notation\n"
         )),
         Some(Left::ReadsOtherwise) => out.push_str(&format!(
             "{left} of notation left in {name}: written otherwise the line would read as something else; mend it by hand\n"

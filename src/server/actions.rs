@@ -146,7 +146,8 @@ impl<'a> Desk<'a> {
     fn of_finding(&mut self, finding: &Finding) {
         let file = self.sight.file;
         // What is sealed keeps even its faults of notation.
-        if let Some(fix) = finding.fix.as_ref().filter(|_| !self.sight.is_sealed()) {
+        let sealed = self.sight.is_sealed_at(finding.place.span);
+        if let Some(fix) = finding.fix.as_ref().filter(|_| !sealed) {
             let edits = fix
                 .edits
                 .iter()
@@ -340,7 +341,7 @@ impl<'a> Desk<'a> {
         ) else {
             return;
         };
-        if self.sight.is_sealed()
+        if self.sight.is_sealed_at(span)
             || from.dimension != to.dimension
             || from.offset.is_some()
             || to.offset.is_some()

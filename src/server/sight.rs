@@ -4,7 +4,7 @@ use super::urls::Urls;
 use crate::syntax::{NodeId, Tree};
 use crate::text::{ColumnUnit, FileId, Place, SourceText, Span};
 use crate::workspace::desk::Desk;
-use crate::workspace::notation::is_sealed;
+use crate::workspace::notation::{sealed_parts, touches_any};
 use tower_lsp::lsp_types::{Location, Position, Range, Url};
 
 /// One document as a handler sees it.
@@ -72,9 +72,14 @@ impl<'a> Sight<'a> {
         ))
     }
 
-    /// Whether the document holds a seal: then not even its notation is changed.
+    /// Whether the document holds a seal.
     pub(super) fn is_sealed(&self) -> bool {
-        is_sealed(self.tree)
+        !sealed_parts(self.tree).is_empty()
+    }
+
+    /// Whether a seal holds what stands there: then not even its notation is changed.
+    pub(super) fn is_sealed_at(&self, span: Span) -> bool {
+        touches_any(&sealed_parts(self.tree), span)
     }
 
     /// Bytes of this document.

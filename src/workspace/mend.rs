@@ -1,6 +1,6 @@
 //! `stagebook fix`: faults of notation mended in files, each replaced as a whole or not at all.
 
-use super::notation::{is_notation, is_sealed, mend_notation, same_content};
+use super::notation::{is_notation, mend_notation, same_content, sealed_parts, touches_any};
 use super::replace::replace;
 use super::seal_record::bound_values;
 use super::{CannotRun, Input, Options, Silent, check, on_deep_stack};
@@ -123,10 +123,6 @@ fn mend_one(
         left: faults.len(),
         why: None,
     };
-    if is_sealed(&tree) {
-        done.why = Some(Left::Sealed);
-        return Ok(done);
-    }
     for _ in 0..MOST_ROUNDS {
         let Some(mended) = mend_notation(&tree, &faults) else {
             break;
@@ -149,7 +145,15 @@ fn mend_one(
     }
     done.left = faults.len();
     if done.left > 0 {
-        done.why = Some(Left::ReadsOtherwise);
+        let sealed = sealed_parts(&tree);
+        let all = faults
+            .iter()
+            .all(|fault| touches_any(&sealed, fault.place.span));
+        done.why = Some(if all {
+            Left::Sealed
+        } else {
+            Left::ReadsOtherwise
+        });
     }
     if !proven(path, &done)? {
         done.after = done.before.clone();

@@ -37,11 +37,8 @@ pub struct Mended {
 }
 
 /// Mends the faults of notation that `findings` of this document tell of, and those of its text that come to light
-/// meanwhile. Nothing where there is none that can be mended. A sealed record is not touched.
+/// meanwhile. Nothing where there is none that can be mended. What is sealed is not touched.
 pub fn mend_notation(tree: &Tree, findings: &[Finding]) -> Option<Mended> {
-    if is_sealed(tree) {
-        return None;
-    }
     let mut edits = edits_of(tree, findings.iter());
     let mut mended: Option<(Tree, usize)> = None;
     for _ in 0..MOST_ROUNDS {
@@ -67,9 +64,37 @@ pub fn mend_notation(tree: &Tree, findings: &[Finding]) -> Option<Mended> {
     })
 }
 
-/// Whether a document holds a seal: then not even its notation is changed.
-pub fn is_sealed(tree: &Tree) -> bool {
-    (0..tree.len() as u32).any(|node| tree.kind(NodeId(node)) == NodeKind::Seal)
+/// The parts of a record that seals hold, in order: there not even the notation is changed.
+///
+/// In a stage that is all down to its last sealed act; once anything is sealed, all outside the stages too (head,
+/// design, nonconformities). Work that goes on in other stages is free.
+pub fn sealed_parts(tree: &Tree) -> Vec<Span> {
+    let seals: Vec<Span> = (0..tree.len() as u32)
+        .map(NodeId)
+        .filter(|node| tree.kind(*node) == NodeKind::Seal)
+        .map(|node| tree.outline_span(node))
+        .collect();
+    if seals.is_empty() {
+        return Vec::new();
+    }
+    tree.children(tree.root())
+        .filter_map(|node| {
+            let whole = tree.outline_span(node);
+            if tree.kind(node) != NodeKind::StageRecord {
+                return Some(whole);
+            }
+            let within = |seal: &&Span| whole.start <= seal.start && seal.end <= whole.end;
+            let last = seals.iter().rfind(within)?;
+            Some(Span::new(whole.start, last.end))
+        })
+        .collect()
+}
+
+/// Whether a place lies in one of these parts or touches it.
+pub fn touches_any(parts: &[Span], place: Span) -> bool {
+    parts
+        .iter()
+        .any(|part| part.start <= place.end && place.start <= part.end)
 }
 
 /// The edits of these findings, in order, none overlapping another. Where a fault is told of only so often (tabs, lone
@@ -92,6 +117,8 @@ fn edits_of<'f>(tree: &Tree, findings: impl Iterator<Item = &'f Finding>) -> Vec
     }
     edits.sort_by_key(|(span, _)| (span.start, span.end));
     edits.dedup_by(|later, kept| later.0.start < kept.0.end || later.0 == kept.0);
+    let sealed = sealed_parts(tree);
+    edits.retain(|(span, _)| !touches_any(&sealed, *span));
     edits
 }
 
@@ -329,7 +356,6 @@ mod tests {
         assert_eq!(mend("unit T-1\nstage s\n  a = 2 kW\n"), None);
         assert_eq!(mend("unit T-1\nstage s\n  a = 2kW ? ?\n  los\n"), None);
         let sealed = "unit T-1\nstage s\n  a = 2,5 kW\n  release H1 by A.Bee on 2026-02-02\n    seal \"ab\" after nothing\n";
-        assert!(is_sealed(&parse(sealed)));
         assert_eq!(mend(sealed), None);
     }
 

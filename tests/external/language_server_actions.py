@@ -47,6 +47,16 @@ async def test_what_is_sealed_keeps_its_notation(client: LanguageClient):
     assert found
     assert "Write the decimal point" not in await actions(client, document, found[0].range.start)
     assert await whole(client, document, "source.fixAll") == {}
+    # Work that goes on in a stage without a seal is free.
+    document = Document(client, client.root / "units/KFT-0415-1.ubr")
+    assert "    seal " in document.text
+    line = document.text.index("\n", document.text.index("stage connections")) + 1
+    document.replace(line, line, "  insulation-60s[HV-to-rest] = 4,2 Gohm at 5 kV\n")
+    found = [one for one in await document.diagnostics() if one.code == "decimal-comma"]
+    assert "Write the decimal point" in await actions(client, document, found[0].range.start)
+    mended = await whole(client, document, "source.fixAll")
+    document.apply(edits_of(mended["Mend all faults of notation"], document))
+    assert "= 4.2 Gohm at 5 kV\n" in document.text
 
 
 @pytest.mark.asyncio

@@ -107,6 +107,17 @@ if not comma.text:find('4,2', 1, true) then
   fail('the place of the decimal comma: ' .. vim.inspect(comma))
 end
 
+-- A fix, applied as a person does.
+seek('4,2 Gohm')
+lua([[vim.lsp.buf.code_action({ apply = true, filter = function(action)
+  return action.isPreferred or (action.kind or '') == 'quickfix' and action.title:find('4.2', 1, true) end })]])
+expect('the decimal point', function()
+  return text():find('= 4.2 Gohm', 1, true)
+end)
+expect('the finding gone', function()
+  return #diagnostics('decimal-comma') == 0
+end)
+
 -- Hover.
 seek('insulation-60s')
 lua([[vim.lsp.buf.hover()]])
