@@ -71,6 +71,8 @@ export class Stages implements vscode.TreeDataProvider<Row>, vscode.Disposable {
           ? vscode.TreeItemCollapsibleState.Expanded
           : vscode.TreeItemCollapsibleState.Collapsed,
     );
+    // What is unfolded is kept by unit, and for each round of a stage that is done again.
+    item.id = `${this.view.description}/${this.stages.indexOf(row.stage)}`;
     const [icon, colour] = iconOf(standing);
     item.iconPath = new vscode.ThemeIcon(icon, colour && new vscode.ThemeColor(colour));
     item.accessibilityInformation = { label: `${name}: ${standing}` };
