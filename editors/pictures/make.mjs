@@ -136,7 +136,7 @@ async function inTheTerminal(name, line, columns) {
 
 const wanted = process.env.PICTURES?.split(",");
 if (!wanted || wanted.includes("terminal")) {
-  await inTheTerminal("status", "stagebook status units/KFT-0415-1.ubr", 116);
+  await inTheTerminal("status", "stagebook status units/KFT-0415-1.ubr", 128);
   withoutMarks("lot/KFT-0440-3.ubr");
   await inTheTerminal("check", "stagebook check lot/KFT-0440-3.ubr", 104);
 }
