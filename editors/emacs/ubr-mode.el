@@ -30,7 +30,7 @@
 (defface ubr-unit-face '((t :inherit font-lock-type-face))
   "Face of units of measure.")
 
-(defface ubr-pending-face '((t :inherit font-lock-warning-face))
+(defface ubr-pending-face '((t :inherit font-lock-preprocessor-face))
   "Face of `?', a reading still to be taken.")
 
 ;;; Words of the language

@@ -91,6 +91,6 @@ highlight default link ubrUnit Special
 highlight default link ubrCellUnit Special
 highlight default link ubrDate Constant
 highlight default link ubrConstant Constant
-highlight default link ubrPending Todo
+highlight default link ubrPending Question
 
 let b:current_syntax = 'ubr'
