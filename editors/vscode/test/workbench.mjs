@@ -123,29 +123,32 @@ export async function start(work, vsix, folder, options = {}) {
     deviceScaleFactor: options.scale ?? 1,
   });
   page.setDefaultTimeout(GUARD);
-  await page.goto(`http://127.0.0.1:${port}/?folder=${encodeURIComponent(folder)}`);
-  await page.locator(".monaco-workbench").waitFor();
-  await page.locator(".explorer-folders-view .monaco-list-row").first().waitFor();
-  return new Workbench(page, async () => {
+  const workbench = new Workbench(page, `http://127.0.0.1:${port}/`, async () => {
     await chromium.close();
     stopServer();
   });
+  await workbench.openFolder(folder);
+  await page.locator(".explorer-folders-view .monaco-list-row").first().waitFor();
+  return workbench;
 }
 
 /** What a user does and sees. */
 export class Workbench {
-  constructor(page, stop) {
+  constructor(page, address, stop) {
     this.page = page;
+    this.address = address;
     this.stop = stop;
+  }
+
+  /** Opens a folder in place of the one that is open. */
+  async openFolder(folder) {
+    await this.page.goto(`${this.address}?folder=${encodeURIComponent(folder)}`);
+    await this.page.locator(".monaco-workbench .explorer-folders-view").waitFor();
   }
 
   /** Opens a file by its name. */
   async open(name) {
-    await this.page.keyboard.press("Control+P");
-    const box = this.page.locator(".quick-input-widget input.input");
-    await box.fill(name);
-    await this.page.locator(`.quick-input-list [aria-label*="${name}"]`).first().waitFor();
-    await this.page.keyboard.press("Enter");
+    await this.pick("Control+P", name, name);
     await this.page.locator(`.tab.active[data-resource-name="${name}"]`).waitFor();
     await this.page.locator(".editor-instance .view-line").first().waitFor();
   }
@@ -161,11 +164,33 @@ export class Workbench {
 
   /** Runs a command of the palette by its title. */
   async command(title) {
-    await this.page.keyboard.press("F1");
-    const box = this.page.locator(".quick-input-widget input.input");
-    await box.fill(`>${title}`);
-    await this.page.locator(`.quick-input-list [aria-label*="${title}"]`).first().waitFor();
-    await this.page.keyboard.press("Enter");
+    await this.pick("F1", `>${title}`, title);
+  }
+
+  /**
+   * Chooses the row with these words from a list opened by a key. The list is opened anew until the row is its first:
+   * in a window just opened, commands and files come a moment later, and the list does not follow.
+   */
+  async pick(key, typed, words) {
+    const { keyboard } = this.page;
+    const widget = this.page.locator(".quick-input-widget");
+    const row = this.page.locator(`.quick-input-list .monaco-list-row.focused[aria-label*="${words}"]`);
+    const end = Date.now() + GUARD;
+    for (;;) {
+      await keyboard.press(key);
+      await widget.locator("input.input").fill(typed);
+      // What is shown before the typed words are taken in goes away again.
+      await this.page.waitForTimeout(300);
+      if (await row.waitFor({ timeout: 3_000 }).then(() => true, () => false)) {
+        break;
+      }
+      if (Date.now() > end) {
+        throw new Error(`expected ${words} in the list, found it not`);
+      }
+      await keyboard.press("Escape");
+    }
+    await keyboard.press("Enter");
+    await widget.waitFor({ state: "hidden" });
   }
 
   /** Puts the cursor into a line and column, both from 1. */

@@ -1,7 +1,8 @@
 // Works with the extension in a real VS Code as a user would, and holds what is shown against what should be.
 // `node workbench_test.mjs WORK`: WORK holds stagebook.vsix, bin/stagebook and a copy of the example.
 import assert from "node:assert/strict";
-import { readFileSync, rmSync, writeFileSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { start } from "./workbench.mjs";
 
@@ -125,6 +126,33 @@ await step("a rule's name opens its page", async () => {
   await page.locator(".markers-panel a.monaco-link", { hasText: "out-of-limit" }).first().click();
   await page.locator('.tab.active[aria-label="Preview out-of-limit.md"]').waitFor();
   await workbench.seeInFrame("A reading is outside its limit.");
+});
+
+await step("an empty folder: three documents, a table taken from the completion, nothing wrong", async () => {
+  const first = join(work, "first");
+  mkdirSync(first);
+  await workbench.openFolder(first);
+  await workbench.command("stagebook: Write a First Plan, Register and Record");
+  await page.locator('.tab.active[data-resource-name="T-1.ubr"]').waitFor();
+  await page.locator(".codelens-decoration").first().waitFor();
+  await page.keyboard.press("Control+Space");
+  const row = page.locator(".suggest-widget.visible .monaco-list-row").first();
+  await row.waitFor();
+  assert.match(await row.innerText(), /table height/);
+  await page.keyboard.press("Enter");
+  await workbench.see(".view-lines", /\? {2}\? {2}\?/);
+  for (const [place, height] of ["1613", "1614", "1612"].entries()) {
+    if (place > 0) await page.keyboard.press("Tab");
+    await page.keyboard.type(height);
+  }
+  await workbench.see(".view-lines", "1613  1614  1612");
+  await page.keyboard.press("Escape");
+  await page.keyboard.press("Control+S");
+  await page.locator(".tab.active.dirty").waitFor({ state: "detached" });
+  const { status, stdout } = spawnSync(process.env.STAGEBOOK, ["check", first], { encoding: "utf8" });
+  assert.match(stdout, /6 recorded {2}0 pending {2}0 failing/);
+  assert.equal(status, 0);
+  assert.deepEqual(await workbench.marked("squiggly-error"), []);
 });
 
 await workbench.stop();
