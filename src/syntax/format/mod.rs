@@ -14,11 +14,14 @@ mod indent;
 mod lines;
 mod proof;
 mod spacing;
+mod typing;
 mod width;
 
 use super::tree::Tree;
 use crate::text::Span;
 use std::ops::Range;
+
+pub use typing::{on_blank, on_newline};
 
 /// Columns after which an expression is broken at an operator: the width of the built-in plans.
 pub const LINE_WIDTH: usize = 132;
