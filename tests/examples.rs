@@ -786,7 +786,10 @@ const CHANGES: &[Change] = &[
 fn begins(line: &str, words: &str) -> bool {
     let depth = |text: &str| text.len() - text.trim_start().len();
     let mut found = line.split_whitespace();
-    depth(line) == depth(words) && words.split_whitespace().all(|word| found.next() == Some(word))
+    depth(line) == depth(words)
+        && words
+            .split_whitespace()
+            .all(|word| found.next() == Some(word))
 }
 
 #[test]

@@ -352,8 +352,8 @@ fn a_line_end_lays_out_the_line_before_and_indents_the_new_one() {
 fn two_blanks_behind_a_cell_lead_to_the_next_column() {
     let cases = [
         (
-            "unit A\n\nstage s\n  table t\n    winding  U    V\n    HV |\n",
-            "unit A\n\nstage s\n  table t\n    winding  U    V\n    HV       |\n",
+            "unit A\n\nstage s\n  table t\n    winding  U  V\n    HV |\n",
+            "unit A\n\nstage s\n  table t\n    winding  U  V\n    HV       |\n",
         ),
         // The rows above make room.
         (

@@ -56,7 +56,7 @@ fn diff_writes_nothing_and_can_be_applied() {
     let said = stagebook(small.path(), &["format", "--diff", "T-1.ubr"]).expect(0);
     assert_eq!(
         said.out,
-        "--- T-1.ubr\n+++ T-1.ubr\n@@ -1,7 +1,6 @@\n unit T-1\n-  plan works\n-\n+  plan      works\n \n stage winding\n-   turns=277   \n-   height = 1612 mm\n+  turns  = 277\n+  height = 1612 mm\n"
+        "--- T-1.ubr\n+++ T-1.ubr\n@@ -1,7 +1,6 @@\n unit T-1\n-  plan works\n+  plan      works\n \n-\n stage winding\n-   turns=277   \n-   height = 1612 mm\n+  turns  = 277\n+  height = 1612 mm\n"
     );
     assert_eq!(
         std::fs::read_to_string(&path).expect("a temporary file"),
