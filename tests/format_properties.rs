@@ -362,7 +362,7 @@ fn laid_out_anew(text: &str, seed: u64) -> String {
                 // Lines that go on with a statement keep their distance to each other.
                 let statement = first_of_statement.contains(&(token as u32 + 1))
                     || behind == Some(TokenKind::Comment);
-                if statement && text.len() % 2 == 0 {
+                if statement && text.len().is_multiple_of(2) {
                     messy.push_str(&" ".repeat(text.len() / 2 * step));
                 } else {
                     messy.push_str(&" ".repeat(text.len() + 4 * step));

@@ -924,14 +924,14 @@ async def test_a_document_is_laid_out_as_the_command_does_it(client: LanguageCli
         assert document.text == formatted(text)
         assert document.text != text
         assert "   hieght   broken   line   " in document.text
-        assert await lay_out(client, document) == []
+        assert list(await lay_out(client, document)) == []
         client.text_document_did_close(types.DidCloseTextDocumentParams(text_document=document.id))
 
 
 @pytest.mark.asyncio
 async def test_the_examples_are_laid_out_already_and_edits_are_small(client: LanguageClient):
     document = Document(client, client.root / FINISHED)
-    assert await lay_out(client, document) == []
+    assert list(await lay_out(client, document)) == []
     document.put("  oil-water     = ", "  oil-water  =")
     edits = await lay_out(client, document)
     assert sum(len(edit.new_text) for edit in edits) < 10, edits

@@ -136,8 +136,11 @@ fn blank_lines(sheet: &Sheet<'_>) -> (Vec<bool>, Vec<bool>) {
     }
     // A blank line inside a statement would only part what belongs together.
     for statement in &sheet.statements {
-        for place in statement.line + 1..statement.last {
-            gone[place] |= blank(place) && !statement.frozen;
+        let inside = statement.line + 1..statement.last.max(statement.line + 1);
+        if !statement.frozen {
+            for (gone, line) in gone[inside.clone()].iter_mut().zip(&sheet.lines[inside]) {
+                *gone |= line.content == Content::Blank;
+            }
         }
         if statement.level > 0 || statement.frozen || !begins_a_part(statement.kind) {
             continue;
