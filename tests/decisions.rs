@@ -423,6 +423,63 @@ fn an_instrument_that_is_too_coarse_for_a_limit_with_two_sides() {
     }
 }
 
+/// U of the difference of two readings by TP-1 is √2 * 0.5 mm = 0.707107 mm, of their sum too.
+#[test]
+fn a_ratio_below_a_check_is_held_against_what_goes_in() {
+    const COARSE: &[(usize, &str)] = &[(6, "instrument-too-coarse")];
+    const FINE: &[(usize, &str)] = &[];
+    for (require, decide, ratio, expected) in [
+        ("abs(x - y) <= 3 mm", "", "4", FINE),
+        ("abs(x - y) <= 2.8 mm", "", "4", COARSE),
+        ("abs(x - y) <= 2.8 mm", "", "3.9", FINE),
+        ("d in -2.8 mm .. 2.8 mm", "", "4", COARSE),
+        ("d in 0 mm .. 6 mm", "", "4", FINE),
+        ("d in 1 mm +- 2.8 mm", "", "4", COARSE),
+        ("x > 0 mm and abs(d) < 2.8 mm", "", "4", COARSE),
+        ("all(abs(d) <= 2.8 mm)", "", "4", COARSE),
+        // One side has no width.
+        ("d <= 2.8 mm", "", "400", FINE),
+        ("x - y >= -2.8 mm", "", "400", FINE),
+        // Without a statement of its own a check is not held to any.
+        ("abs(x - y) <= 2.8 mm", "", "", FINE),
+        ("abs(x - y) <= 2.8 mm", "    decide guarded\n", "4", COARSE),
+        ("abs(x - y) <= 3 mm", "    decide guarded\n", "4", FINE),
+        // What is certain, and what is not known, say nothing.
+        ("abs(n - 3) <= 1", "", "4", FINE),
+        ("abs(z) <= 900 mm", "", "4", FINE),
+    ] {
+        let own = match ratio {
+            "" => String::new(),
+            ratio => format!("    uncertainty-ratio {ratio}\n"),
+        };
+        let stage = format!(
+            "  reading x : length\n  reading y : length\n  reading z : length\n  reading n : count\n  calc d = x - y\n  check c\n    require {require}\n{own}{decide}    source works \"w\"\n"
+        );
+        let unit = "  x = 801 mm with TP-1\n  y = 800 mm with TP-1\n  z = 800 mm with TP-0\n  n = 3 with TC-1\n";
+        let came = bench("", &stage, unit);
+        assert_eq!(came.rules(), expected, "{require}, {ratio}{decide}");
+    }
+}
+
+#[test]
+fn a_check_that_is_too_coarse_is_told_once_with_its_budget() {
+    let plan = "plan p rev A\nset phase = U V W\nrole test\nstage s\n  reading x[phase] : length\n  check level[phase] \"Level\"\n    require abs(x[phase] - 800 mm) <= 3 mm\n    uncertainty-ratio 10\n    source works \"w\"\n    severity note\n";
+    let unit = "  x[U] = 801 mm with TP-1\n  x[V] = 801 mm with TP-L\n  x[W] = 801 mm with TP-1\n";
+    let came = Small::new(&[plan, REGISTER]).judge(&record(unit));
+    came.expect(&[(7, "instrument-too-coarse")]);
+    let finding = came.the("instrument-too-coarse");
+    // 3 mm over 0.692820 mm.
+    assert_eq!(
+        finding.message,
+        "expected the uncertainty of level[V] to go 10 times into its tolerance, found 4.33 times: 0.69282 mm in ±3 mm; the worst of 3 instances"
+    );
+    assert_eq!(finding.severity, Severity::Note);
+    let reasoning = finding.reasoning.as_deref().expect("it explains itself");
+    let budget = reasoning.uncertainty.as_ref().expect("it has a budget");
+    assert_eq!(budget.contributions.len(), 1);
+    assert_eq!(budget.contributions[0].name, "x[V]");
+}
+
 #[test]
 fn a_coarse_instrument_is_told_once_where_it_is_worst() {
     let plan = "plan p rev A\nset phase = U V W\nrole test\nstage s\n  reading r[phase] : resistance\n    limit 100 Mohm .. 140 Mohm\n    source works \"w\"\n    severity note\n";

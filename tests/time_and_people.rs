@@ -492,6 +492,46 @@ fn time_between_events_is_elapsed_time_and_across_stages() {
 }
 
 #[test]
+fn a_check_asks_for_the_time_of_an_event_only_where_it_hangs_on_it() {
+    let plan = |own: &str| {
+        format!(
+            "  reading tank-opened : moment\nstage t\n  reading vacuum-on : moment\n  check open-time \"Time in the open\"\n    require vacuum-on - s.tank-opened <= 10 h\n    source works \"instruction 9\"\n{own}"
+        )
+    };
+    let unit = |opened: &str, on: &str| {
+        format!(
+            "  tank-opened = {opened} by L.Novak on 2026-10-30\nstage t\n  vacuum-on = {on} by L.Novak on 2026-10-30\n"
+        )
+    };
+    let of = |opened: &str, on: &str| bench(&plan(""), &unit(opened, on));
+    // The same at every minute of the day: it holds, or it fails.
+    of("2026-03-03 20:00", "2026-03-02").expect(&[(7, "check-failed")]);
+    of("2026-03-01", "2026-03-03 12:00").expect(&[(7, "check-failed")]);
+    of("2026-03-02 16:00", "2026-03-03").expect(&[(7, "time-of-day-missing")]);
+    // Two hours to 26 hours may have passed.
+    let came = of("2026-03-02", "2026-03-03 02:00");
+    came.expect(&[(5, "time-of-day-missing")]);
+    let message = &came.the("time-of-day-missing").message;
+    assert!(
+        message.starts_with("expected the time of day of tank-opened, found 2026-03-02 alone"),
+        "{message}"
+    );
+    assert_eq!(came.the("time-of-day-missing").severity, Severity::Error);
+    // As heavy as the check that it leaves open, and nothing is asked once that is conceded.
+    let warns = bench(
+        &plan("    severity warning\n"),
+        &unit("2026-03-02", "2026-03-03 02:00"),
+    );
+    assert_eq!(warns.the("time-of-day-missing").severity, Severity::Warning);
+    let conceded = "nonconformity NC-1 on 2026-10-30 by L.Novak\n  against t.open-time\n  found \"nobody noted the time\"\n  disposition use-as-is\n  agreed by M.Okafor on 2026-10-30\n  closed by M.Okafor on 2026-10-30\n";
+    let came = bench(
+        &plan(""),
+        &format!("{}{conceded}", unit("2026-03-02", "2026-03-03 02:00")),
+    );
+    assert!(came.rules().iter().all(|(_, rule)| *rule != "time-of-day-missing"));
+}
+
+#[test]
 fn a_time_limit_without_its_unit_is_found_in_the_plan() {
     let plan = "plan p rev A\n\nrole quality\n\nstage s\n  reading a : moment\n  reading b : moment\n  check open \"Open\"\n    require b - a <= 10\n    source works \"x\"\n";
     let small = Small::unchecked(&[plan]);

@@ -67,6 +67,7 @@ impl<'a> Judge<'a> {
         let guarded = self.guarded_check(check);
         let mut holding = 0;
         let mut unknown = 0;
+        let mut coarse = None;
         for slot in 0..slots(&self.record.domains, sets) {
             members_of(&self.record.domains, sets, slot, &mut members);
             let env = Env {
@@ -94,6 +95,15 @@ impl<'a> Judge<'a> {
             let mut outcome = Some(true);
             for (require, item) in check.requires.iter().enumerate() {
                 let value = self.evaluator.eval(&item.expr, env);
+                if let Some(event) = self.hangs_on_a_time(item, env, &value) {
+                    outcome = None;
+                    let began = self.stage_began(check.stage);
+                    let cover = self.covered(&full_name, slot, began);
+                    if !cover.is_some_and(|cover| cover.accepts) {
+                        self.time_of_day_missing(check, item, event);
+                    }
+                    continue;
+                }
                 let failing = match &value {
                     // Nothing was compared: what no element says is not known.
                     Ok(Value::List(items)) if items.is_empty() => {
@@ -153,6 +163,11 @@ impl<'a> Judge<'a> {
                     }
                 }
             }
+            if let Some(wanted) = check.uncertainty_ratio {
+                let index = index_text(&self.record.domains, sets, slot);
+                let name = format!("{}{index}", check.name);
+                self.look_at_ratio(check, wanted, &name, &members, &mut coarse);
+            }
             match outcome {
                 Some(true) => holding += 1,
                 None => unknown += 1,
@@ -163,6 +178,9 @@ impl<'a> Judge<'a> {
             let counts = &mut self.stages[stage.index()].counts;
             counts.holding += holding;
             counts.unknown += unknown;
+        }
+        if let (Some(wanted), Some(coarse)) = (check.uncertainty_ratio, coarse) {
+            self.check_too_coarse(check, wanted, coarse);
         }
         self.report(id, &full_name, failed, Told::Failing);
         self.report(id, &full_name, doubtful, Told::NotProven);

@@ -7,9 +7,11 @@ mod analysis;
 mod apart;
 mod attendance;
 mod calculate;
+mod check_ratio;
 mod checks;
 mod clock_pattern;
 mod dates;
+mod day_only;
 mod evaluate;
 mod explain;
 mod fitness;
@@ -73,6 +75,7 @@ pub fn judge(
     let evaluator = Evaluator::new(plan, record);
     let mut judge = Judge::new(plan, record, register, seals, file, &evaluator, sources);
     judge.today = today;
+    judge.days_alone = day_only::any(record, &judge.explainer);
     judge.run();
     judge.finish(sources)
 }
@@ -106,6 +109,8 @@ pub(crate) struct Judge<'a> {
     pub fitness: fitness::Fitness<'a>,
     /// What was done so far to carry uncertainties through checks.
     pub propagated: u64,
+    /// Whether an event is written as a day without its time.
+    pub days_alone: bool,
 }
 
 impl<'a> Judge<'a> {
@@ -132,6 +137,7 @@ impl<'a> Judge<'a> {
             stages: plan.stages.iter().map(|_| StageWork::default()).collect(),
             fitness: fitness::Fitness::default(),
             propagated: 0,
+            days_alone: false,
         }
     }
 

@@ -10,8 +10,8 @@ pub static INSTRUMENT_TOO_COARSE: Rule = Rule {
     why: "Near the limit a coarse instrument says nothing: the part may be as good or as bad as the reading. \
         Half the width of a limit with two sides has to be so many times the expanded uncertainty (k = 2), \
         four times where the plan has no `uncertainty-ratio`. A limit with one side has no width and is not \
-        judged so; under `decide guarded` a ratio is held only where the plan states one. Accuracy without k \
-        is a limit of error.",
+        judged so; under `decide guarded`, and under a check, a ratio is held only where the plan states one. \
+        For a check the uncertainties of what goes in are carried through. Accuracy without k is a limit of error.",
     wrong: "height[HV, U] = 1613 mm with TP-2     # limit 1612 mm +3/-0 mm, accuracy 1 mm  k = 2",
     mend: "Measure with a finer instrument. Where there is none, let the plan say `decide guarded`, which \
         draws the limit in by the uncertainty, or a lower `uncertainty-ratio`.",

@@ -48,6 +48,21 @@ release H10 by M.Okafor on 2026-07-01 16:20 +01:00     # it is +02:00 in July",
     caution: "",
 };
 
+/// `time-of-day-missing`: an event on whose time a check hangs is written as a day alone.
+pub static TIME_OF_DAY_MISSING: Rule = Rule {
+    name: "time-of-day-missing",
+    severity: Severity::Error,
+    summary: "An event on whose time of day a check hangs is written as a day without its time.",
+    why: "A day alone may be any of its minutes. Time in the open, standing and holding times are counted in \
+        hours, so the check could hold or fail and is not judged. Where it comes out the same for every \
+        minute of the day nothing is asked.",
+    wrong: "tank-closed = 2026-04-14          # the plan: require tank-closed - oven-opened <= 16 h",
+    mend: "Write the time as it was noted: `tank-closed = 2026-04-14 09:40`. A time that nobody noted is answered \
+        by a nonconformity against the check.",
+    reference: "ISO 8601-1:2019 for the notation; common practice for the rule",
+    caution: "",
+};
+
 /// `dated-in-the-future`: something is dated after today.
 pub static DATED_IN_THE_FUTURE: Rule = Rule {
     name: "dated-in-the-future",
