@@ -8,6 +8,7 @@ use super::organise::organised;
 use super::reading;
 use super::state::State;
 use crate::finding::{Finding, Severity, rules};
+use crate::plan::kind::Kind;
 use crate::plan::{PointKind, StageId};
 use crate::quantity::{Number, Rational, format_number, parse_unit};
 use crate::record::{index_text, slots};
@@ -169,6 +170,9 @@ impl<'a> Desk<'a> {
         if finding.rule.name == rules::UNKNOWN_INSTRUMENT.name {
             self.register_entry(finding);
         }
+        if finding.rule.name == rules::MISSING_CONDITION.name {
+            self.condition(finding);
+        }
         if acceptable(finding) {
             let (start, indent) = self.line_start(finding.place.span.start);
             let text = format!(
@@ -227,6 +231,46 @@ impl<'a> Desk<'a> {
         let title = format!("Raise {name} against {}{index}", reading.name);
         self.insert(title, CodeActionKind::QUICKFIX, end, text, Some(finding));
         let _ = (unit, offset);
+    }
+
+    /// A place for the conditions that a reading lacks: behind its value, or in the head of its table.
+    fn condition(&mut self, finding: &Finding) {
+        let Some((_, plan, record)) = self.bound() else {
+            return;
+        };
+        let Some(at) = reading::within(&self.sight, record, finding.place.span).pop() else {
+            return;
+        };
+        let missing: Vec<_> = plan.readings[at.id.index()]
+            .given
+            .iter()
+            .filter(|kind| record.condition(at.entry, kind).is_none())
+            .collect();
+        let names: Vec<&str> = missing.iter().map(|kind| kind.name()).collect();
+        // The place is kept open with `?`: what was not noted down cannot be guessed.
+        let kept: Vec<String> = missing
+            .iter()
+            .map(|kind| match kind {
+                Kind::Quantity(kind) => format!("? {}", kind.example),
+                _ => "?".to_owned(),
+            })
+            .collect();
+        let tree = self.sight.tree;
+        let nodes = self.sight.nodes_at(finding.place.span.start);
+        let table = nodes.iter().find(|node| tree.kind(**node) == NodeKind::Table);
+        let end = match table {
+            Some(table) => super::symbols::trimmed(&self.sight, tree.span(*table)).end,
+            None => finding.place.span.end,
+        };
+        if !kept.is_empty() && !self.sight.is_sealed() {
+            self.insert(
+                format!("Write at which {} it was read", names.join(" and ")),
+                CodeActionKind::QUICKFIX,
+                end,
+                format!(" at {}", kept.join(", ")),
+                Some(finding),
+            );
+        }
     }
 
     fn bound(
@@ -327,7 +371,7 @@ impl<'a> Desk<'a> {
 
     /// The same amount in the unit that the plan suggests, where that can be written exactly.
     fn in_declared_unit(&mut self, item: &crate::plan::Reading, span: Span) {
-        let crate::plan::kind::Kind::Quantity(kind) = &item.kind else {
+        let Kind::Quantity(kind) = &item.kind else {
             return;
         };
         let text = self.sight.source.slice(span);
