@@ -6,6 +6,7 @@
 
 mod actions;
 mod backend;
+mod brackets;
 mod calls;
 mod capabilities;
 mod client;

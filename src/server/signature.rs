@@ -1,5 +1,6 @@
 //! How the function is called whose parentheses the cursor stands in.
 
+use super::brackets::open_brackets;
 use super::sight::Sight;
 use crate::pages;
 use crate::plan::function;
@@ -8,34 +9,11 @@ use tower_lsp::lsp_types::{
     SignatureHelp, SignatureInformation,
 };
 
-/// The call around a byte: the function's name and how many commas stand before the byte.
+/// The call around the end of a text: the function's name and how many commas stand before the end.
 fn call(text: &str) -> Option<(&str, usize)> {
-    let mut depth = 0;
-    let mut commas = 0;
-    for (at, character) in text.char_indices().rev() {
-        match character {
-            ')' | ']' => depth += 1,
-            '(' if depth == 0 => {
-                let head = &text[..at];
-                let start = head
-                    .char_indices()
-                    .rev()
-                    .take_while(|(_, own)| own.is_alphanumeric() || *own == '-')
-                    .last()
-                    .map_or(at, |(at, _)| at);
-                if start < at {
-                    return Some((&head[start..], commas));
-                }
-                commas = 0;
-            }
-            // Inside an index the commas belong to it.
-            '[' if depth == 0 => commas = 0,
-            '(' | '[' => depth -= 1,
-            ',' if depth == 0 => commas += 1,
-            _ => {}
-        }
-    }
-    None
+    open_brackets(text)
+        .find(|open| open.bracket == '(' && !open.head.is_empty())
+        .map(|open| (open.head, open.commas))
 }
 
 /// Help for the call at a position.

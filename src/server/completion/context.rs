@@ -1,5 +1,7 @@
 //! Where the cursor stands: what is being typed, what stands before it on the line, and which statements are above.
 
+use crate::server::brackets::{name_start, open_brackets};
+
 /// A statement above the cursor's line, to whose outline the line belongs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Above<'t> {
@@ -79,15 +81,6 @@ impl<'t> Context<'t> {
     }
 }
 
-/// Where the run of letters, digits and these characters at the end of a text begins.
-fn name_start(text: &str, besides: &[char]) -> usize {
-    text.char_indices()
-        .rev()
-        .take_while(|(_, own)| own.is_alphanumeric() || besides.contains(own))
-        .last()
-        .map_or(text.len(), |(at, _)| at)
-}
-
 fn above(text: &str, start: usize, indent: usize) -> Vec<Above<'_>> {
     let mut found = Vec::new();
     let mut least = indent;
@@ -114,22 +107,8 @@ fn above(text: &str, start: usize, indent: usize) -> Vec<Above<'_>> {
 }
 
 fn index(before: &str) -> Option<(&str, usize)> {
-    let mut depth = 0;
-    let mut commas = 0;
-    for (at, character) in before.char_indices().rev() {
-        match character {
-            ']' | ')' => depth += 1,
-            '[' if depth == 0 => {
-                let head = &before[..at];
-                return Some((&head[name_start(head, &['-', '_', '.'])..], commas));
-            }
-            '(' if depth == 0 => return None,
-            '[' | '(' => depth -= 1,
-            ',' if depth == 0 => commas += 1,
-            _ => {}
-        }
-    }
-    None
+    let innermost = open_brackets(before).next()?;
+    (innermost.bracket == '[').then_some((innermost.head, innermost.commas))
 }
 
 #[cfg(test)]
