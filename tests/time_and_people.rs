@@ -528,7 +528,11 @@ fn a_check_asks_for_the_time_of_an_event_only_where_it_hangs_on_it() {
         &plan(""),
         &format!("{}{conceded}", unit("2026-03-02", "2026-03-03 02:00")),
     );
-    assert!(came.rules().iter().all(|(_, rule)| *rule != "time-of-day-missing"));
+    assert!(
+        came.rules()
+            .iter()
+            .all(|(_, rule)| *rule != "time-of-day-missing")
+    );
 }
 
 #[test]

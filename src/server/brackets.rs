@@ -15,25 +15,27 @@ pub(super) struct Open<'t> {
 pub(super) fn open_brackets(text: &str) -> impl Iterator<Item = Open<'_>> {
     let mut closed = 0;
     let mut commas = 0;
-    text.char_indices().rev().filter_map(move |(at, character)| {
-        match character {
-            ')' | ']' => closed += 1,
-            '(' | '[' if closed > 0 => closed -= 1,
-            '(' | '[' => {
-                let open = Open {
-                    bracket: character,
-                    head: &text[name_start(&text[..at], &['-', '_', '.'])..at],
-                    commas,
-                };
-                // What stood inside belongs to it.
-                commas = 0;
-                return Some(open);
+    text.char_indices()
+        .rev()
+        .filter_map(move |(at, character)| {
+            match character {
+                ')' | ']' => closed += 1,
+                '(' | '[' if closed > 0 => closed -= 1,
+                '(' | '[' => {
+                    let open = Open {
+                        bracket: character,
+                        head: &text[name_start(&text[..at], &['-', '_', '.'])..at],
+                        commas,
+                    };
+                    // What stood inside belongs to it.
+                    commas = 0;
+                    return Some(open);
+                }
+                ',' if closed == 0 => commas += 1,
+                _ => {}
             }
-            ',' if closed == 0 => commas += 1,
-            _ => {}
-        }
-        None
-    })
+            None
+        })
 }
 
 /// Where the run of letters, digits and these characters at the end of a text begins.
@@ -56,10 +58,7 @@ mod tests {
                 .map(|open| (open.bracket, open.head, open.commas))
                 .collect()
         };
-        assert_eq!(
-            all("limit max(a, min(b, c), "),
-            [('(', "max", 2)]
-        );
+        assert_eq!(all("limit max(a, min(b, c), "), [('(', "max", 2)]);
         assert_eq!(
             all("x = f(r[U, V], 2, s.q[W, "),
             [('[', "s.q", 1), ('(', "f", 2)]

@@ -75,8 +75,7 @@ impl<'a> Judge<'a> {
     fn two_sided(&self, expr: &'a Expr, env: Env<'_>, leaves: &mut Vec<&'a Expr>) {
         match &expr.node {
             ExprNode::In(..) => leaves.push(expr),
-            ExprNode::Compare(Comparison::Less | Comparison::AtMost, left, _)
-                if matches!(&left.node, ExprNode::Call(function, _) if function.name == "abs") =>
+            ExprNode::Compare(Comparison::Less | Comparison::AtMost, left, _) if matches!(&left.node, ExprNode::Call(function, _) if function.name == "abs") =>
             {
                 leaves.push(expr);
             }
@@ -109,18 +108,31 @@ impl<'a> Judge<'a> {
         let env = Env { sets, members };
         let halves = halves(self.evaluator, leaf, env)?;
         let compared = self.propagate(leaf, true, env).ok()??.ok()?;
-        let ratios = compared.elements.iter().enumerate().filter_map(|(at, (_, expanded))| {
-            // One tolerance holds for every element, or each has its own.
-            let half = if halves.len() == 1 { halves.first() } else { halves.get(at) }?;
-            let (half_width, expanded) = (half.value.to_f64(), expanded.value.to_f64());
-            (half_width > 0.0 && expanded > 0.0).then_some((half_width / expanded, *half, at))
-        });
+        let ratios = compared
+            .elements
+            .iter()
+            .enumerate()
+            .filter_map(|(at, (_, expanded))| {
+                // One tolerance holds for every element, or each has its own.
+                let half = if halves.len() == 1 {
+                    halves.first()
+                } else {
+                    halves.get(at)
+                }?;
+                let (half_width, expanded) = (half.value.to_f64(), expanded.value.to_f64());
+                (half_width > 0.0 && expanded > 0.0).then_some((half_width / expanded, *half, at))
+            });
         let (ratio, half, element) = ratios.min_by(|one, other| one.0.total_cmp(&other.0))?;
         Some((ratio, half, compared, element))
     }
 
     /// Tells of a check whose ratio is not reached.
-    pub(super) fn check_too_coarse(&mut self, check: &'a Check, wanted: f64, coarse: CoarseCheck<'a>) {
+    pub(super) fn check_too_coarse(
+        &mut self,
+        check: &'a Check,
+        wanted: f64,
+        coarse: CoarseCheck<'a>,
+    ) {
         let env = Env {
             sets: coarse.sets,
             members: &coarse.members,
@@ -183,7 +195,10 @@ fn halves(evaluator: &Evaluator<'_>, leaf: &Expr, env: Env<'_>) -> Option<Vec<Qu
             let interval = evaluator.interval(right, env).ok()??;
             let (low, high) = (interval.low?, interval.high?);
             let width = high.at.sub(&low.at).ok()?;
-            Some(vec![Quantity::si(width.value.to_f64() / 2.0, width.dimension)])
+            Some(vec![Quantity::si(
+                width.value.to_f64() / 2.0,
+                width.dimension,
+            )])
         }
         ExprNode::Compare(_, _, right) => match evaluator.eval(right, env).ok()? {
             Value::Quantity(half) => Some(vec![half]),

@@ -23,7 +23,9 @@ fn day_of(explainer: &Explainer<'_>, entry: &Entry) -> Option<When> {
         return None;
     }
     // The value knows its first instant only.
-    let when = parse_when(&explainer.flat(entry.place), &explainer.zone()).ok()?.when;
+    let when = parse_when(&explainer.flat(entry.place), &explainer.zone())
+        .ok()?
+        .when;
     (when.latest - when.earliest > HALF_A_DAY).then_some(when)
 }
 

@@ -111,7 +111,9 @@ impl Desk<'_> {
             .collect();
         let tree = self.sight.tree;
         let nodes = self.sight.nodes_at(finding.place.span.start);
-        let table = nodes.iter().find(|node| tree.kind(**node) == NodeKind::Table);
+        let table = nodes
+            .iter()
+            .find(|node| tree.kind(**node) == NodeKind::Table);
         let end = match table {
             Some(table) => trimmed(&self.sight, tree.span(*table)).end,
             None => finding.place.span.end,

@@ -10,7 +10,7 @@ use super::sight::Sight;
 use super::state::State;
 use super::symbols::trimmed;
 use crate::finding::Finding;
-use format_day;
+use crate::quantity::moment::format_day;
 use crate::syntax::NodeId;
 use crate::text::{FileId, Span};
 use crate::workspace::desk::UnitView;
