@@ -20,7 +20,7 @@ pub use fault::{Fault, FaultKind};
 pub use token::{Token, TokenKind};
 pub use tree::{DocumentKind, Node, NodeId, NodeKind, Tree};
 pub use value::QuantityText;
-pub use words::nearest;
+pub use words::{STATEMENT_WORDS, nearest};
 
 /// Deepest outline that is read; deeper lines are kept at this level and reported.
 pub const MAX_OUTLINE_DEPTH: usize = 64;

@@ -1,0 +1,2 @@
+; A statement folds with what is indented below it.
+(_ (block)) @fold

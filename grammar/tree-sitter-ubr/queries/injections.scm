@@ -1,0 +1,3 @@
+; Marks such as TODO inside comments.
+((comment) @injection.content
+  (#set! injection.language "comment"))
