@@ -72,10 +72,16 @@ impl Parser<'_> {
             let span = self
                 .span_of(first)
                 .cover(self.span_of(self.line_end(end) - 1));
-            let relation = if found < columns {
-                "too short"
+            let (relation, help) = if found < columns {
+                (
+                    "too short",
+                    "write `?` for a cell that is still to be recorded",
+                )
             } else {
-                "too long"
+                (
+                    "too long",
+                    "part cells by two blanks where a cell holds one, as 1613 mm does, or write the unit in the header, as in height(mm)",
+                )
             };
             self.fault(
                 Fault::new(
@@ -85,7 +91,7 @@ impl Parser<'_> {
                         "expected {columns} cells as in the header, found {found}: the row is {relation}"
                     ),
                 )
-                .help("write `?` for a cell that is still to be recorded"),
+                .help(help),
             );
         }
         for index in 0..found {
