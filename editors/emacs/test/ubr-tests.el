@@ -314,7 +314,6 @@ Sixty seconds are a guard against hanging, no measure of speed."
 
 (ert-deftest ubr-7-layout ()
   (ubr-test-open ubr-test-record)
-  (skip-unless (eglot--server-capable :documentFormattingProvider))
   (search-forward "  joint-resistance[HV, U] = 104 %")
   (replace-match "  joint-resistance[HV, U]   =   104 %")
   (eglot-format-buffer)
