@@ -17,6 +17,7 @@ mod spacing;
 mod typing;
 mod width;
 
+use super::token::{Token, TokenKind};
 use super::tree::Tree;
 use crate::text::Span;
 use std::ops::Range;
@@ -96,6 +97,11 @@ pub fn apply(text: &str, edits: &[Edit]) -> String {
 }
 
 fn wanted(tree: &Tree) -> Vec<Edit> {
+    // A mark inside the text hides how deep its line stands; it is a fault of its own, to be mended first.
+    let inside = |token: &Token| token.kind == TokenKind::ByteOrderMark;
+    if tree.tokens().iter().skip(1).any(inside) {
+        return Vec::new();
+    }
     let Some(mut sheet) = lines::read(tree) else {
         return Vec::new();
     };
