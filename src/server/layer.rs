@@ -1,5 +1,6 @@
 //! What stands before the protocol library: `exit` ends the server although more could come in, and `"params": null`,
-//! which some clients send, counts as no parameters.
+//! which some clients send, counts as no parameters; and a capability that the library looks for under another name is
+//! put there.
 
 use serde_json::Value;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -54,7 +55,30 @@ impl Ending {
             "exit" => self.now(),
             _ => {}
         }
-        without_null(request)
+        without_null(with_library_names(request))
+    }
+}
+
+/// The protocol says `workspace.diagnostics`, the library (lsp-types 0.94) reads `workspace.diagnostic`: without this no
+/// client would ever be asked to pull again.
+fn with_library_names(request: Request) -> Request {
+    const WORKSPACE: &str = "/capabilities/workspace";
+    let says_it = |params: &Value| params.pointer(WORKSPACE)?.get("diagnostics").cloned();
+    if request.method() != "initialize" {
+        return request;
+    }
+    let Some(diagnostics) = request.params().and_then(says_it) else {
+        return request;
+    };
+    let (method, id, params) = request.into_parts();
+    let mut params = params.unwrap_or_default();
+    if let Some(Value::Object(workspace)) = params.pointer_mut(WORKSPACE) {
+        workspace.insert("diagnostic".to_owned(), diagnostics);
+    }
+    let request = Request::build(method).params(params);
+    match id {
+        Some(id) => request.id(id).finish(),
+        None => request.finish(),
     }
 }
 
@@ -86,6 +110,22 @@ mod tests {
             .params(serde_json::json!({"a": 1}))
             .finish();
         assert!(without_null(request).params().is_some());
+    }
+
+    #[test]
+    fn a_client_that_can_pull_again_is_known_by_the_name_of_the_protocol() {
+        let params = serde_json::json!({
+            "processId": null,
+            "capabilities": { "workspace": { "diagnostics": { "refreshSupport": true } } },
+        });
+        let request = Request::build("initialize").id(1).params(params).finish();
+        let seen = with_library_names(request);
+        assert!(seen.id().is_some());
+        let params: tower_lsp::lsp_types::InitializeParams =
+            serde_json::from_value(seen.params().cloned().unwrap_or_default())
+                .expect("these are initialize parameters");
+        let abilities = crate::server::client::ClientAbilities::of(&params);
+        assert!(abilities.refreshes_diagnostics);
     }
 
     #[test]

@@ -160,6 +160,7 @@ class Document:
 def own_capabilities(encodings=("utf-16",), pulls=True):
     capabilities = client_capabilities("visual-studio-code")
     capabilities.general = types.GeneralClientCapabilities(position_encodings=list(encodings))
+    capabilities.workspace.diagnostics = types.DiagnosticWorkspaceClientCapabilities(refresh_support=pulls)
     text = capabilities.text_document
     text.diagnostic = types.DiagnosticClientCapabilities() if pulls else None
     text.inlay_hint = types.InlayHintClientCapabilities()

@@ -53,7 +53,7 @@ async def test_a_condition_that_is_missing_gets_a_place(client: LanguageClient):
         record.apply(edits_of(offered[title], record))
         assert f"{line}\n" in record.text
     assert {"unexpected-text", "missing-condition"} == set(codes(await record.diagnostics()))
-    record.put("at ? °C, ? kV", "at 21.5 °C, 0.4 kV")
+    record.put("at ? °C, ? kV", "at 21.5 °C, 400 V")
     record.put("at ? °C", "at 21.5 °C")
     assert codes(await record.diagnostics()) == []
 
@@ -61,7 +61,7 @@ async def test_a_condition_that_is_missing_gets_a_place(client: LanguageClient):
 @pytest.mark.asyncio
 async def test_what_is_sealed_keeps_its_notation(client: LanguageClient):
     document = Document(client, client.root / "units/KFT-0412-1.ubr")
-    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 20,8 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry = 20,8 %")
     found = [one for one in await document.diagnostics() if one.code == "decimal-comma"]
     assert found
     assert "Write the decimal point" not in await actions(client, document, found[0].range.start)

@@ -285,7 +285,7 @@ async def test_a_large_folder_is_looked_through_with_progress(client: LanguageCl
 
     def kinds():
         reports = next(iter(client.progress_reports.values()), [])
-        found = [report.value["kind"] if isinstance(report.value, dict) else report.value.kind for report in reports]
+        found = [report.kind for report in reports]
         return found if found and found[-1] == "end" else None
 
     told = await until(kinds)
