@@ -11,6 +11,7 @@
 mod annotations;
 mod corpus;
 mod documents;
+mod edits;
 mod parser;
 mod text_mate;
 mod tree;
@@ -196,6 +197,19 @@ fn the_scanner_knows_the_statement_words_of_the_parser() {
     assert_eq!(listed, known, "words.h and src/syntax/words.rs differ");
     let longest = known.iter().map(|word| word.len()).max().unwrap_or(0);
     assert!(header.contains(&format!("#define LONGEST_WORD {longest}\n")));
+}
+
+#[test]
+fn an_edited_tree_is_that_of_the_edited_text() {
+    let mut wrong = Vec::new();
+    let mut compared = 0;
+    for document in edits::documents() {
+        let (disagreements, sound) = edits::disagreements(&document, 400);
+        wrong.extend(disagreements);
+        compared += sound;
+    }
+    report(&wrong);
+    assert!(compared > 1_000, "only {compared} texts compared");
 }
 
 #[test]
