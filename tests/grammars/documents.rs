@@ -165,7 +165,7 @@ fn statement_words_everywhere() -> Vec<Document> {
 fn mistyped(document: &Document) -> Vec<Document> {
     let lines: Vec<&str> = document.text.split('\n').collect();
     let outermost = |line: &&str| line.starts_with(|first: char| first.is_alphabetic());
-    let Some(head) = lines.iter().position(|line| outermost(&line)) else {
+    let Some(head) = lines.iter().position(outermost) else {
         return Vec::new();
     };
     let mut documents = Vec::new();
