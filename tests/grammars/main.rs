@@ -6,7 +6,7 @@
 //!
 //! The TextMate grammar runs in the engine that editors use, under Node. Without Node, or without the
 //! modules of `grammar/textmate/test/package.json`, that part says that it was skipped; with
-//! `STAGEBOOK_EDITORS=all` it must run.
+//! `STAGEBOOK_EDITORS` it must run.
 
 mod annotations;
 mod corpus;

@@ -19,8 +19,8 @@ pub struct Shown {
 /// Why the grammar can't be run here.
 fn skip(why: &str) -> Option<Value> {
     assert!(
-        std::env::var("STAGEBOOK_EDITORS").as_deref() != Ok("all"),
-        "the TextMate grammar has to be tested with STAGEBOOK_EDITORS=all: {why}"
+        std::env::var_os("STAGEBOOK_EDITORS").is_none(),
+        "the TextMate grammar has to be tested with STAGEBOOK_EDITORS: {why}"
     );
     eprintln!("skipped, the TextMate grammar is not tested: {why}");
     None

@@ -36,8 +36,8 @@ fn the_committed_parser_is_what_the_grammar_gives() {
     let node = Command::new("node").arg("--version").output();
     let has_node = node.is_ok_and(|output| output.status.success());
     assert!(
-        has_node || std::env::var("STAGEBOOK_EDITORS").as_deref() != Ok("all"),
-        "grammar.js has to be read with STAGEBOOK_EDITORS=all, and `node` is not on the path"
+        has_node || std::env::var_os("STAGEBOOK_EDITORS").is_none(),
+        "grammar.js has to be read with STAGEBOOK_EDITORS, and `node` is not on the path"
     );
     let from = if has_node {
         "grammar.js"
