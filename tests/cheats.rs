@@ -447,8 +447,8 @@ fn a_change_is_found_without_a_version_history() {
     std::fs::remove_dir_all(works.path().join(".git")).expect("it is a repository");
     works.change(
         UNIT,
-        "  burr = 0.016 mm  with MM-3",
-        "  burr = 0.015 mm  with MM-3",
+        "  burr       = 0.016 mm  with MM-3",
+        "  burr       = 0.015 mm  with MM-3",
     );
     works.caught("seal-broken", &["stage core", "found it changed"]);
 }

@@ -60,7 +60,7 @@ fn warnings_alone_do_not_fail() {
         .split_inclusive('\n')
         .filter(|line| !line.starts_with("    seal ") && !line.starts_with("      covers "))
         .collect();
-    let text = unsealed.replace("  burr = 0.016 mm", "  burr = 0.026 mm");
+    let text = unsealed.replace("  burr       = 0.016 mm", "  burr       = 0.026 mm");
     let said = stagebook_reads(
         &works(),
         &["check", "-", "--name", CLEAN, "--as", "json"],

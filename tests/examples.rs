@@ -782,6 +782,16 @@ const CHANGES: &[Change] = &[
     ),
 ];
 
+/// Whether a line begins with these words, as deep as they are, whatever columns it stands in.
+fn begins(line: &str, words: &str) -> bool {
+    let depth = |text: &str| text.len() - text.trim_start().len();
+    let mut found = line.split_whitespace();
+    depth(line) == depth(words)
+        && words
+            .split_whitespace()
+            .all(|word| found.next() == Some(word))
+}
+
 #[test]
 fn a_change_of_one_reading_gives_the_expected_rule() {
     let text = clean_text();
@@ -796,7 +806,7 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
             })
             .unwrap_or_else(|| panic!("no stage {stage}"));
         let line = (begin..lines.len())
-            .find(|line| lines[*line].starts_with(start))
+            .find(|line| begins(lines[*line], start))
             .unwrap_or_else(|| panic!("no line `{start}` in stage {stage}"));
         assert!(
             lines[line].contains(what),
@@ -833,7 +843,7 @@ fn a_change_of_one_reading_gives_the_expected_rule() {
 
 #[test]
 fn the_outer_limbs_are_held_closer_where_their_currents_are_above_50_ma() {
-    let rows = "    U      12.4\n    V      8.1\n    W      12.7\n";
+    let rows = "    U      12.4\n    V       8.1\n    W      12.7\n";
     // Milliamperes of three limbs, and whether the outer ones differ too much.
     let cases = [
         (["12.4", "8.1", "13.2"], false),
@@ -848,7 +858,7 @@ fn the_outer_limbs_are_held_closer_where_their_currents_are_above_50_ma() {
     let variants = cases.iter().enumerate().map(|(index, ([u, v, w], _))| {
         let text = clean.replacen(
             rows,
-            &format!("    U      {u}\n    V      {v}\n    W      {w}\n"),
+            &format!("    U      {u}\n    V      {v:>4}\n    W      {w}\n"),
             1,
         );
         variant(&text, index, line, Some(format!("    U      {u}")))

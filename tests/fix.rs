@@ -196,7 +196,7 @@ fn work_that_goes_on_beside_seals_is_mended() {
     let folder = TempDir::new().expect("a temporary folder can be made");
     let record = std::fs::read_to_string(works().join("units/KFT-0415-1.ubr"));
     let record = record.expect("part of the project");
-    let sealed = record.replace("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 20,8 %");
+    let sealed = record.replace("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 20,8 %");
     let text = format!("{sealed}  insulation-60s[HV-to-rest] = 4,2 Gohm at 5 kV\n");
     std::fs::write(folder.path().join("U.ubr"), &text).expect("it can be written");
     let said = fix(folder.path(), &["."]);
@@ -214,7 +214,7 @@ fn a_sealed_record_stays_as_it_is() {
     let sealed = std::fs::read_to_string(works().join("units/KFT-0412-1.ubr"));
     let text = sealed
         .expect("part of the project")
-        .replace("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 20,8 %");
+        .replace("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 20,8 %");
     let path = folder.path().join("KFT-0412-1.ubr");
     std::fs::write(&path, &text).expect("it can be written");
     let said = fix(folder.path(), &["."]).expect(1);

@@ -7,7 +7,7 @@ give the impedance; core mass and flux density give the no-load loss. What scatt
 here by a generator with a fixed seed, so a second run writes the same bytes. Only the standard library is
 used.
 
-    python3 make_examples.py ../../target/debug/stagebook          # writes units/ and faults/, and seals units/
+    python3 make_examples.py ../../target/debug/stagebook          # writes units/ and faults/, lays them out, and seals units/
 
 Without the program the units are written unsealed.
 """
@@ -196,6 +196,11 @@ def exchanged_leads():
     (FAULTS / "KFT-0413-2.ubr").write_text(p.text(), encoding="utf-8")
 
 
+def lay_out(program):
+    written = [*sorted(UNITS.glob("*.ubr")), FAULTS / "KFT-0413-1.ubr", FAULTS / "KFT-0413-2.ubr"]
+    subprocess.run([program, "format", *written], check=True, stdout=subprocess.DEVNULL)
+
+
 def seal_units(program):
     for unit in sorted(UNITS.glob("*.ubr")):
         subprocess.run([program, "seal", "all", unit, "--today", "2026-07-31"], check=True, stdout=subprocess.DEVNULL)
@@ -210,6 +215,7 @@ def main():
     faulty_unit()
     exchanged_leads()
     for program in sys.argv[1:]:
+        lay_out(program)
         seal_units(program)
 
 

@@ -30,6 +30,7 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
         Ok(result) => Ok(Answer {
             text: format!("{result}\n"),
             failed: false,
+            ..Answer::default()
         }),
         Err((source, findings)) => {
             let sources = [source];
@@ -37,7 +38,11 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
                 .iter()
                 .map(|finding| render(finding, &sources, screen.style))
                 .collect();
-            Ok(Answer { text, failed: true })
+            Ok(Answer {
+                text,
+                failed: true,
+                ..Answer::default()
+            })
         }
     }
 }

@@ -101,7 +101,11 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
         Form::Text => text(&outcome, arguments, screen),
         form => for_programs(form, outcome, arguments)?,
     };
-    Ok(Answer { text, failed })
+    Ok(Answer {
+        text,
+        failed,
+        ..Answer::default()
+    })
 }
 
 /// The forms that other programs read.

@@ -25,5 +25,6 @@ pub fn run(arguments: &Arguments) -> Answer {
     Answer {
         text: String::from_utf8_lossy(&bytes).into_owned(),
         failed: false,
+        ..Answer::default()
     }
 }

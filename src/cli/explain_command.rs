@@ -27,6 +27,7 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
         return Ok(Answer {
             text: explain_list::list(screen),
             failed: false,
+            ..Answer::default()
         });
     };
     let mut pages = Vec::new();
@@ -52,6 +53,7 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     Ok(Answer {
         text: pages.join("\n"),
         failed: false,
+        ..Answer::default()
     })
 }
 

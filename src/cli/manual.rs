@@ -102,6 +102,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
     Ok(Answer {
         text,
         failed: false,
+        ..Answer::default()
     })
 }
 

@@ -12,6 +12,7 @@ mod explain_command;
 mod explain_list;
 mod explain_pages;
 mod fix_command;
+mod format_command;
 mod inputs;
 mod layout;
 mod lsp_command;
@@ -100,6 +101,9 @@ pub enum Command {
     /// Mend faults of notation: how something is written, never what is written
     #[command(long_about = fix_command::LONG)]
     Fix(fix_command::Arguments),
+    /// Bring documents into their canonical layout, without changing what they say
+    #[command(long_about = format_command::LONG)]
+    Format(format_command::Arguments),
     /// Tell what a rule, a function, a unit or a built-in plan says
     #[command(long_about = explain_command::LONG)]
     Explain(explain_command::Arguments),
@@ -132,6 +136,17 @@ pub struct Answer {
     pub text: String,
     /// Whether an error was found.
     pub failed: bool,
+    /// What could not be done beside the rest, for standard error.
+    pub complaints: Vec<Complaint>,
+}
+
+/// Something that could not be done while the rest was.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Complaint {
+    /// One sentence.
+    pub message: String,
+    /// The exit status that it makes: [`COULD_NOT_RUN`] or [`INTERNAL`].
+    pub status: u8,
 }
 
 /// Runs the program on the arguments of the process. Gives the exit status of the process.
@@ -165,8 +180,14 @@ pub fn main() -> ExitCode {
     }
     match run(&cli.command, &screen) {
         Ok(answer) => {
-            let status = if answer.failed { ERRORS } else { CLEAN };
-            match print(&answer.text) {
+            let found = if answer.failed { ERRORS } else { CLEAN };
+            let statuses = answer.complaints.iter().map(|complaint| complaint.status);
+            let status = statuses.fold(found, u8::max);
+            let printed = print(&answer.text);
+            for complaint in &answer.complaints {
+                complain(&complaint.message);
+            }
+            match printed {
                 Ok(()) => ExitCode::from(status),
                 Err(error) if error.kind() == ErrorKind::BrokenPipe => ExitCode::from(status),
                 Err(error) => complain(&format!("cannot write the answer: {error}")),
@@ -185,6 +206,7 @@ pub fn run(command: &Command, screen: &Screen) -> Result<Answer, String> {
         Command::Seal(arguments) => seal_command::run(arguments),
         Command::Start(arguments) => start_command::run(arguments),
         Command::Fix(arguments) => fix_command::run(arguments, screen),
+        Command::Format(arguments) => format_command::run(arguments),
         Command::Explain(arguments) => explain_command::run(arguments, screen),
         Command::Calc(arguments) => calc_command::run(arguments, screen),
         Command::Lsp(_) => Err("`lsp` answers a client, not a terminal".to_owned()),

@@ -77,7 +77,11 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
         }
         Form::Json => format!("{:#}\n", document(&standings, &outcome.sources)),
     };
-    Ok(Answer { text, failed })
+    Ok(Answer {
+        text,
+        failed,
+        ..Answer::default()
+    })
 }
 
 /// Stands below every answer for people.

@@ -56,6 +56,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
         return Ok(Answer {
             text,
             failed: false,
+            ..Answer::default()
         });
     }
     let key = arguments.key.as_deref().map(private_key).transpose()?;
@@ -72,6 +73,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
     Ok(Answer {
         text: page(&done),
         failed: false,
+        ..Answer::default()
     })
 }
 

@@ -85,6 +85,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
         return Ok(Answer {
             text,
             failed: false,
+            ..Answer::default()
         });
     };
     workspace::write_new(path, &text).map_err(|cannot_run| cannot_run.to_string())?;
@@ -98,6 +99,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
     Ok(Answer {
         text: format!("{shown}: {counted} written; `stagebook check {shown}` judges it.\n"),
         failed: false,
+        ..Answer::default()
     })
 }
 

@@ -94,5 +94,6 @@ pub fn run(arguments: &Arguments, screen: &Screen) -> Result<Answer, String> {
     Ok(Answer {
         text,
         failed: false,
+        ..Answer::default()
     })
 }

@@ -7,12 +7,14 @@ use super::capabilities::capabilities;
 use super::client::{self, ClientAbilities};
 use super::layer::Ending;
 use super::settings::{SECTION, Settings};
+use super::sight::Sight;
 use super::state::State;
 use super::work::Worker;
 use super::{
-    actions, calls, completion, documents, hints, hover, lenses, lifecycle, navigation, pull,
-    rename, shape, signature, symbols, tokens,
+    actions, calls, completion, documents, hints, hover, layout, lenses, lifecycle, navigation,
+    pull, rename, shape, signature, symbols, tokens,
 };
+use crate::syntax::format::Unlike;
 #[cfg(test)]
 use serde_json::Value;
 use tower_lsp::LanguageServer;
@@ -513,6 +515,37 @@ impl LanguageServer for Backend {
         .await
     }
 
+    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        self.ask("textDocument/formatting", move |state| {
+            let sight = see_text(state, &params.text_document.uri)?;
+            layout::document(&sight).map_err(not_laid_out)
+        })
+        .await
+    }
+
+    async fn range_formatting(
+        &self,
+        params: DocumentRangeFormattingParams,
+    ) -> Result<Option<Vec<TextEdit>>> {
+        self.ask("textDocument/rangeFormatting", move |state| {
+            let sight = see_text(state, &params.text_document.uri)?;
+            layout::range(&sight, params.range).map_err(not_laid_out)
+        })
+        .await
+    }
+
+    async fn on_type_formatting(
+        &self,
+        params: DocumentOnTypeFormattingParams,
+    ) -> Result<Option<Vec<TextEdit>>> {
+        let at = params.text_document_position;
+        self.ask("textDocument/onTypeFormatting", move |state| {
+            let sight = see_text(state, &at.text_document.uri)?;
+            layout::typed(&sight, at.position, &params.ch).map_err(not_laid_out)
+        })
+        .await
+    }
+
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         self.ask("textDocument/codeAction", move |state| {
             state.settle();
@@ -522,6 +555,22 @@ impl LanguageServer for Backend {
         })
         .await
     }
+}
+
+/// A document as it was typed last, judged or not: its layout hangs on nothing else.
+fn see_text<'s>(state: &'s mut State, uri: &Url) -> Result<Sight<'s>> {
+    state.share();
+    let file = state.open_file(uri)?;
+    state
+        .sight(file)
+        .ok_or_else(|| refused("the document is gone".to_owned()))
+}
+
+/// A fault of the formatter: nothing is changed then.
+fn not_laid_out(unlike: Unlike) -> Error {
+    refused(format!(
+        "internal error: {unlike}, so nothing was changed; please report it together with this file"
+    ))
 }
 
 /// A request that is understood and cannot be done, with the reason.

@@ -79,6 +79,17 @@ pub(super) fn capabilities(
                 work_done_progress_options: WorkDoneProgressOptions::default(),
             },
         )),
+        document_formatting_provider: Some(OneOf::Left(true)),
+        document_range_formatting_provider: Some(OneOf::Left(true)),
+        document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
+            first_trigger_character: super::layout::TYPED[0].to_owned(),
+            more_trigger_character: Some(
+                super::layout::TYPED[1..]
+                    .iter()
+                    .map(|typed| (*typed).to_owned())
+                    .collect(),
+            ),
+        }),
         code_action_provider: client.literal_actions.then(|| {
             CodeActionProviderCapability::Options(CodeActionOptions {
                 code_action_kinds: Some(vec![

@@ -16,6 +16,7 @@ mod framing;
 mod hints;
 mod hover;
 mod layer;
+mod layout;
 mod lenses;
 mod lifecycle;
 mod looking;

@@ -6,6 +6,7 @@
 mod cursor;
 mod expression;
 mod fault;
+pub mod format;
 mod outline;
 mod placement;
 mod row;

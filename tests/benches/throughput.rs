@@ -1,6 +1,6 @@
 //! How fast records are read and judged.
 //!
-//! `cargo bench` prints for generated records of 1,000, 10,000 and 100,000 lines: lexing and parsing (bytes a
+//! `cargo bench` prints for generated records of 1,000, 10,000 and 100,000 lines: lexing, parsing and formatting (bytes a
 //! second), the whole check (lines a second), and the check of 1,000 files by one and by two threads. If the
 //! cost is linear, the lines a second do not fall with the length of the record. Last comes the time from start
 //! to exit of the program itself. Figures stand in DEVELOPERS.md.
@@ -15,6 +15,7 @@ use criterion::{
     BenchmarkGroup, BenchmarkId, Criterion, Throughput, criterion_group, criterion_main,
 };
 use logos::Logos;
+use stagebook::syntax::format::format;
 use stagebook::syntax::{TokenKind, parse};
 use stagebook::workspace::{Input, Options, Silent, check};
 
@@ -102,6 +103,19 @@ fn parsing(criterion: &mut Criterion) {
         group.throughput(Throughput::Bytes(text.len() as u64));
         group.bench_with_input(BenchmarkId::from_parameter(lines), &text, |bench, text| {
             bench.iter(|| black_box(parse(text.clone())));
+        });
+    }
+}
+
+/// From a parsed record to the edits of its layout, the proof that they change nothing else included.
+fn formatting(criterion: &mut Criterion) {
+    let mut group = short(criterion, "format");
+    for lines in LENGTHS {
+        let text = record("SP-1", lines);
+        group.throughput(Throughput::Bytes(text.len() as u64));
+        let tree = parse(text);
+        group.bench_function(BenchmarkId::from_parameter(lines), |bench| {
+            bench.iter(|| format(black_box(&tree)).expect("the record keeps what it says"))
         });
     }
 }
@@ -197,6 +211,7 @@ criterion_group!(
     benches,
     lexing,
     parsing,
+    formatting,
     one_record,
     many_records,
     sisters,

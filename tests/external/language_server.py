@@ -192,6 +192,7 @@ async def begin(client: LanguageClient, root: pathlib.Path, capabilities):
         )
     )
     client.encoding = result.capabilities.position_encoding
+    client.offers = result.capabilities
     return result
 
 
@@ -241,14 +242,14 @@ def codes(diagnostics):
 async def test_each_editor_is_told_of_a_reading_out_of_limit(editor: LanguageClient):
     document = Document(editor, editor.root / FINISHED)
     assert codes(await document.diagnostics()) == []
-    document.put("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 18.9 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 18.9 %")
     assert "out-of-limit" in codes(await document.diagnostics())
 
 
 @pytest.mark.asyncio
 async def test_a_finding_with_its_related_places_and_its_page(client: LanguageClient):
     document = Document(client, client.root / FINISHED)
-    document.put("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 18.9 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 18.9 %")
     found = [one for one in await document.diagnostics() if one.code == "out-of-limit"]
     assert len(found) == 1
     assert document.slice(found[0].range) == "18.9 %"
@@ -320,7 +321,7 @@ async def hover(client, document, position):
 @pytest.mark.asyncio
 async def test_hover_of_what_a_record_names(client: LanguageClient):
     document = Document(client, client.root / FINISHED)
-    text = await hover(client, document, document.at("oxygen-at-entry = 20.8 %", 19))
+    text = await hover(client, document, document.at("oxygen-at-entry  = 20.8 %", 20))
     assert "19.5 .. 23.5 %" in text and "margin" in text and "caution" in text
     assert "combustible" in text or "gas meter" in text or "HM-1" in await hover(client, document, document.at("with HM-1", 6))
     assert "kestrel-ford" in await hover(client, document, document.at("plan      kestrel-ford", 12))
@@ -623,7 +624,7 @@ async def test_symbols_folding_and_selection(client: LanguageClient):
     folds = await client.text_document_folding_range_async(types.FoldingRangeParams(text_document=document.id))
     assert any(fold.start_line == stage.selection_range.start.line for fold in folds)
     ranges = await client.text_document_selection_range_async(
-        types.SelectionRangeParams(text_document=document.id, positions=[document.at("rated-power = 40 MVA", 15)])
+        types.SelectionRangeParams(text_document=document.id, positions=[document.at("rated-power  = 40 MVA", 16)])
     )
     growing, texts = ranges[0], []
     while growing:
@@ -640,7 +641,7 @@ async def test_hints_lenses_and_tokens(client: LanguageClient):
     hints = await client.text_document_inlay_hint_async(
         types.InlayHintParams(text_document=document.id, range=whole)
     )
-    oxygen = [hint for hint in hints if hint.position.line == document.at("oxygen-at-entry = 20.8").line]
+    oxygen = [hint for hint in hints if hint.position.line == document.at("oxygen-at-entry  = 20.8").line]
     assert "19.5 .. 23.5 %" in oxygen[0].label
     resolved = await client.inlay_hint_resolve_async(oxygen[0])
     assert "margin" in resolved.tooltip.value
@@ -650,7 +651,7 @@ async def test_hints_lenses_and_tokens(client: LanguageClient):
         types.SemanticTokensParams(text_document=document.id)
     )
     assert len(full.data) % 5 == 0 and full.data
-    document.put("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 20.75 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry = 20.75 %")
     delta = await client.text_document_semantic_tokens_full_delta_async(
         types.SemanticTokensDeltaParams(text_document=document.id, previous_result_id=full.result_id)
     )
@@ -800,7 +801,7 @@ async def test_rows_that_a_table_lacks(client: LanguageClient):
 async def test_what_is_pushed_has_the_version_and_goes_with_the_document(pushed: LanguageClient):
     document = Document(pushed, pushed.root / FINISHED)
     assert await document.diagnostics() == []
-    document.put("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 18.9 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry  = 18.9 %")
     assert "out-of-limit" in codes(await document.diagnostics())
     pushed.text_document_did_close(types.DidCloseTextDocumentParams(text_document=document.id))
     for _ in range(500):
@@ -878,3 +879,126 @@ async def test_positions_out_of_range_and_documents_that_are_not_open(client: La
     )
     client.text_document_did_close(types.DidCloseTextDocumentParams(text_document=other))
     assert isinstance(await document.diagnostics(), list)
+
+
+# A client's own wishes, which the layout does not ask: two blanks a level are part of the language.
+OPTIONS = types.FormattingOptions(tab_size=8, insert_spaces=False)
+
+MESSY = (
+    'unit T-1   "😀 °C"\n  plan kestrel-ford\n  register kestrel-ford\n\n\nstage winding # first\n'
+    '   table   height(mm)   with TP-11\n      winding U V\n      HV   "😀"   1612.5   # °\n      LV  16  8\n'
+    '   a=3 °C by L.Novak   # °😀\n   long-name   =  ?\t# Ω\n   hieght   broken   line   \n'
+)
+
+
+def formatted(text: str) -> str:
+    """What the command makes of a text."""
+    said = subprocess.run([PROGRAM, "format", "-"], input=text.encode(), capture_output=True, timeout=60, check=True)
+    return said.stdout.decode()
+
+
+async def lay_out(client, document):
+    params = types.DocumentFormattingParams(text_document=document.id, options=OPTIONS)
+    return await client.text_document_formatting_async(params)
+
+
+async def type_in(client, document, offset, text):
+    """Types something and applies what the server makes of it; the edits."""
+    document.replace(offset, offset, text)
+    params = types.DocumentOnTypeFormattingParams(
+        text_document=document.id, position=document.position(offset + len(text)), ch=text[-1], options=OPTIONS
+    )
+    edits = await client.text_document_on_type_formatting_async(params)
+    document.apply(edits or [])
+    return edits
+
+
+@pytest.mark.asyncio
+async def test_a_document_is_laid_out_as_the_command_does_it(client: LanguageClient):
+    assert client.offers.document_formatting_provider
+    assert client.offers.document_range_formatting_provider
+    assert client.offers.document_on_type_formatting_provider.first_trigger_character == "\n"
+    for text in (MESSY, MESSY.replace("\n", "\r\n"), "\ufeff" + MESSY):
+        document = Document(client, client.root / "units/T-1.ubr", text)
+        document.apply(await lay_out(client, document))
+        assert document.text == formatted(text)
+        assert document.text != text
+        assert "   hieght   broken   line   " in document.text
+        assert list(await lay_out(client, document)) == []
+        client.text_document_did_close(types.DidCloseTextDocumentParams(text_document=document.id))
+
+
+@pytest.mark.asyncio
+async def test_the_examples_are_laid_out_already_and_edits_are_small(client: LanguageClient):
+    document = Document(client, client.root / FINISHED)
+    assert list(await lay_out(client, document)) == []
+    document.put("  oil-water     = ", "  oil-water  =")
+    edits = await lay_out(client, document)
+    assert sum(len(edit.new_text) for edit in edits) < 10, edits
+    document.apply(edits)
+    assert document.text == document.path.read_text(encoding="utf-8")
+
+
+@pytest.mark.asyncio
+async def test_only_the_lines_of_a_range_are_laid_out(client: LanguageClient):
+    document = Document(client, client.root / "units/T-1.ubr", MESSY)
+    before = document.text.split("\n")
+    first = next(number for number, line in enumerate(before) if "winding U V" in line)
+    span = types.Range(
+        start=types.Position(line=first, character=3), end=types.Position(line=first + 2, character=0)
+    )
+    params = types.DocumentRangeFormattingParams(text_document=document.id, range=span, options=OPTIONS)
+    document.apply(await client.text_document_range_formatting_async(params))
+    after = document.text.split("\n")
+    changed = [number for number, line in enumerate(before) if after[number] != line]
+    assert changed == [first, first + 1]
+    assert after[first].split() == ["winding", "U", "V"]
+
+
+@pytest.mark.asyncio
+async def test_a_table_lines_up_while_it_is_typed(client: LanguageClient):
+    head = 'unit T-1 "😀"\n  plan      kestrel-ford\n'
+    document = Document(client, client.root / "units/T-1.ubr", head)
+
+    async def line(text):
+        await type_in(client, document, len(document.text), text)
+        await type_in(client, document, len(document.text), "\n")
+
+    document.replace(len(document.text), len(document.text), "\nstage winding")
+    await type_in(client, document, len(document.text), "\n")
+    await line("table turns with TC-2")
+    await line("winding U V")
+    for cell in ("HV", "880", "88.5"):
+        document.replace(len(document.text), len(document.text), cell)
+        if cell != "88.5":
+            await type_in(client, document, len(document.text), " ")
+            await type_in(client, document, len(document.text), " ")
+    assert document.text.endswith("    winding  U    V\n    HV       880  88.5"), document.text
+    await type_in(client, document, len(document.text), "\n")
+    await line("regulating  8  880")
+    assert document.text == (
+        head + "\nstage winding\n  table turns  with TC-2\n    winding     U    V\n"
+        "    HV          880   88.5\n    regulating    8  880\n    "
+    )
+
+
+@pytest.mark.asyncio
+async def test_random_edits_are_laid_out_as_the_command_does_it(client: LanguageClient):
+    dice = random.Random(client.encoding)
+    document = Document(client, client.root / "units/T-1.ubr", MESSY)
+    for _ in range(60):
+        at = dice.randrange(len(document.text) + 1)
+        end = min(len(document.text), at + dice.choice([0, 0, 1, 3, 9]))
+        document.replace(at, end, dice.choice(PIECES + ["  ", "\n\n\n", "\n    ", " # °😀 "]))
+        edits, expected = await lay_out(client, document), formatted(document.text)
+        document.apply(edits)
+        assert document.text == expected
+
+
+@pytest.mark.asyncio
+async def test_a_document_that_is_not_open_is_not_laid_out(client: LanguageClient):
+    other = types.TextDocumentIdentifier(uri="file:///nowhere/x.ubr")
+    with pytest.raises(Exception, match="expected a document that is open"):
+        await client.text_document_formatting_async(
+            types.DocumentFormattingParams(text_document=other, options=OPTIONS)
+        )

@@ -42,7 +42,7 @@ async def test_all_faults_of_notation_of_every_kind(encoded: LanguageClient):
 @pytest.mark.asyncio
 async def test_what_is_sealed_keeps_its_notation(client: LanguageClient):
     document = Document(client, client.root / "units/KFT-0412-1.ubr")
-    document.put("oxygen-at-entry = 20.8 %", "oxygen-at-entry = 20,8 %")
+    document.put("oxygen-at-entry  = 20.8 %", "oxygen-at-entry = 20,8 %")
     found = [one for one in await document.diagnostics() if one.code == "decimal-comma"]
     assert found
     assert "Write the decimal point" not in await actions(client, document, found[0].range.start)

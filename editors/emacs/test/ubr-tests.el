@@ -121,7 +121,7 @@ Sixty seconds are a guard against hanging, no measure of speed."
     (should (eq (ubr-test-face "TC-2") 'font-lock-type-face))
     (should (eq (ubr-test-face "inner-diameter(mm)" "mm") 'ubr-unit-face))
     (should (eq (ubr-test-face "release H10" "H10") 'font-lock-function-name-face))
-    (should (eq (ubr-test-face "HV-LV  9    ?" "?") 'ubr-pending-face))))
+    (should (eq (ubr-test-face "HV-LV   9   ?" "?") 'ubr-pending-face))))
 
 (ert-deftest ubr-2-colours-of-a-plan-and-of-broken-lines ()
   (ubr-test-with-file "plan.ubr"

@@ -2,6 +2,8 @@
 
 use super::members::{SetMembers, domain};
 use crate::plan::{Log, Member, Plan, SetId};
+use crate::syntax::format::{apply, format};
+use crate::syntax::parse;
 use std::sync::Arc;
 
 /// Longest line of a comment or of a table's header.
@@ -92,6 +94,20 @@ impl<'p> Page<'p> {
         } else {
             self.line(2, &line);
         }
+    }
+
+    /// Brings everything from this byte on, the whole document or some of its stages, into the canonical layout.
+    pub fn lay_out(&mut self, from: usize) {
+        let part = self.text.split_off(from);
+        let head = if from > 0 { "unit X\n\n" } else { "" };
+        let tree = parse(format!("{head}{part}"));
+        // A document that the formatter would not keep is good enough as it was written.
+        let laid_out = match format(&tree) {
+            Ok(edits) => apply(tree.text(), &edits),
+            Err(_) => tree.text().to_string(),
+        };
+        self.text
+            .push_str(laid_out.strip_prefix(head).unwrap_or(&part));
     }
 
     /// Turns everything from this byte on into comments.

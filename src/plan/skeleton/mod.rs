@@ -53,8 +53,10 @@ pub fn skeleton(plan: &Plan, sources: &[SourceText], beginning: &Beginning) -> S
         page.blank();
         let from = page.text.len();
         record(&mut page, plan, sources, stage);
+        page.lay_out(from);
         page.comment_out(from);
     }
+    page.lay_out(0);
     page.text
 }
 
