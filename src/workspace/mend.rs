@@ -32,7 +32,7 @@ pub struct MendedFile {
 /// Why faults of notation are left.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Left {
-    /// The record is sealed.
+    /// What is left is sealed.
     Sealed,
     /// What could be written otherwise would read as something else.
     ReadsOtherwise,
@@ -52,7 +52,7 @@ pub struct Mending {
 /// Mends the faults of notation of documents, of those in a folder too, and writes them unless `dry`.
 ///
 /// Never changes a value: the content before and after, and the values bound to the plan, are compared, and a file in
-/// which they differ stays as it is. Sealed records stay as they are. Fails where a path cannot be read, a file is no
+/// which they differ stays as it is. What is sealed stays as it is. Fails where a path cannot be read, a file is no
 /// UTF-8, or one cannot be written; what was written before stays written.
 pub fn mend(
     paths: &[PathBuf],
