@@ -8,23 +8,12 @@
 
 mod common;
 
+use common::{plain, visible};
 use stagebook::syntax::format::{apply, format, format_lines, on_blank, on_newline};
 use stagebook::syntax::parse;
 use std::path::PathBuf;
 
 const RULE: &str = "\n---\n";
-
-fn plain(text: &str) -> String {
-    text.replace("\\t", "\t")
-        .replace("\\r", "\r")
-        .replace("\\u{feff}", "\u{feff}")
-}
-
-fn visible(text: &str) -> String {
-    text.replace('\t', "\\t")
-        .replace('\r', "\\r")
-        .replace('\u{feff}', "\\u{feff}")
-}
 
 fn formatted(text: &str) -> String {
     let tree = parse(text);

@@ -7,6 +7,9 @@
 //! `UPDATE_EXPECT=1 cargo test --test syntax_faults` writes what the parser says now below each input; read
 //! the difference before keeping it.
 
+mod common;
+
+use common::{plain, visible};
 use stagebook::syntax::{Fault, FaultKind, Tree, parse, parse_expression};
 use stagebook::text::LineIndex;
 use std::fmt::Write;
@@ -76,18 +79,7 @@ fn input_of(case: &str) -> String {
         Some(at) => &case[..at + 1],
         None => case.strip_prefix(&RULE[1..]).map_or(case, |_| ""),
     };
-    input
-        .replace("\\t", "\t")
-        .replace("\\r", "\r")
-        .replace("\\0", "\0")
-        .replace("\\u{feff}", "\u{feff}")
-}
-
-fn visible(text: &str) -> String {
-    text.replace('\t', "\\t")
-        .replace('\r', "\\r")
-        .replace('\0', "\\0")
-        .replace('\u{feff}', "\\u{feff}")
+    plain(input)
 }
 
 fn render(fault: &Fault, text: &str, lines: &LineIndex) -> String {

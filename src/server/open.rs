@@ -1,17 +1,16 @@
 //! What is still asked for, laid out to be filled in: a table where every place of a name is open, else lines.
 
 use crate::plan::kind::Kind;
+use crate::plan::skeleton::{CLAUSES, heads_otherwise};
 use crate::plan::{Plan, ReadingId, SetId};
 use crate::quantity::parse_unit;
 use crate::record::{Domain, Record, index_text, slots};
-use crate::verdict::Glances;
+use crate::verdict::Glance;
 
 /// Rows of a table that is offered whole.
 const MOST_ROWS: usize = 200;
 /// Characters of a row after which a further name begins a table of its own.
 const WIDTH: usize = 100;
-/// Words that head a column of their own meaning.
-const CLAUSES: [&str; 4] = ["at", "with", "by", "on"];
 
 /// A name with the places of it that are open.
 pub(super) struct Open<'p> {
@@ -65,26 +64,28 @@ pub(super) fn laid_out(plan: &Plan, domains: &[Domain], items: &[Open<'_>]) -> S
     text
 }
 
+/// A name as it heads a table or a column.
+fn head(name: &str, unit: &str) -> String {
+    match unit {
+        "" => name.to_owned(),
+        unit => format!("{name}({unit})"),
+    }
+}
+
 impl Open<'_> {
-    /// The name as it heads a table or a column.
     fn head(&self) -> String {
-        match self.unit.as_str() {
-            "" => self.name.to_owned(),
-            unit => format!("{}({unit})", self.name),
-        }
+        head(self.name, &self.unit)
     }
 }
 
 /// Whether all places of a name are open and its indices make the rows and columns of a table.
 fn fills_a_table(plan: &Plan, domains: &[Domain], item: &Open<'_>) -> bool {
-    let heads_otherwise =
-        |name: &str| CLAUSES.contains(&name) || plan.set_by_name.contains_key(name);
     let of_clauses = |set: &SetId| CLAUSES.contains(&&*plan.sets[set.index()].name);
     (1..=2).contains(&item.indices.len())
         && item.slots.len() > 1
         && item.slots.len() == slots(domains, item.indices)
         && !item.indices.iter().any(of_clauses)
-        && !heads_otherwise(item.name)
+        && !heads_otherwise(plan, item.name)
         && !(item.indices.len() == 2 && item.indices[0] == item.indices[1])
         && domains[item.indices[0].index()].members.len() <= MOST_ROWS
 }
@@ -121,7 +122,8 @@ fn side_by_side(plan: &Plan, domains: &[Domain], items: &[&Open<'_>]) -> Vec<Vec
     std::iter::once(head).chain(rows).collect()
 }
 
-fn open_row(member: String, columns: usize) -> Vec<String> {
+/// A row of a table with a place kept open in each of its columns.
+pub(super) fn open_row(member: String, columns: usize) -> Vec<String> {
     std::iter::once(member)
         .chain(std::iter::repeat_n("?".to_owned(), columns))
         .collect()
@@ -130,12 +132,8 @@ fn open_row(member: String, columns: usize) -> Vec<String> {
 /// A whole table of one reading: the last index across, the other down.
 pub(super) fn table(plan: &Plan, record: &Record, id: ReadingId, unit: &str) -> (String, String) {
     let reading = &plan.readings[id.index()];
-    let unit = match unit {
-        "" => String::new(),
-        unit => format!("({unit})"),
-    };
     let label = format!("table {}", reading.name);
-    let mut text = format!("{label}{unit}");
+    let mut text = format!("table {}", head(&reading.name, unit));
     for (at, kind) in reading.given.iter().enumerate() {
         text += &format!(" at ${{{}}} {}", at + 1, example(kind));
     }
@@ -173,19 +171,15 @@ pub(super) fn aligned(rows: &[Vec<String>]) -> String {
     out
 }
 
-/// The unit in which a reading is asked for: that of its limit, else a common one of its kind.
-pub(super) fn unit_of(plan: &Plan, id: ReadingId, slot: usize, glances: &Glances<'_>) -> String {
-    let kind = &plan.readings[id.index()].kind;
+/// The unit in which a reading of a kind is asked for: that of its limit, else a common one of its kind.
+pub(super) fn unit_of(kind: &Kind, glance: &Glance) -> String {
     let Kind::Quantity(quantity) = kind else {
         return example(kind).to_owned();
     };
-    let glance = glances.reading(id, slot);
-    let limits = glance
+    glance
         .limits
         .iter()
-        .filter_map(|limit| limit.allowed.as_deref());
-    limits
-        .filter_map(|allowed| allowed.split_whitespace().next_back())
+        .filter_map(|limit| limit.allowed.as_deref()?.split_whitespace().next_back())
         .find(|word| {
             parse_unit(word).is_ok_and(|unit| {
                 unit.dimension == quantity.dimension && unit.offset.is_some() == quantity.point

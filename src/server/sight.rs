@@ -1,6 +1,7 @@
 //! What a handler sees: one document of a desk, in the client's positions.
 
 use super::urls::Urls;
+use crate::quantity::moment::format_day;
 use crate::syntax::{NodeId, Tree};
 use crate::text::{ColumnUnit, FileId, Place, SourceText, Span};
 use crate::workspace::desk::Desk;
@@ -80,6 +81,12 @@ impl<'a> Sight<'a> {
     /// Whether a seal holds what stands there: then not even its notation is changed.
     pub(super) fn is_sealed_at(&self, span: Span) -> bool {
         touches_any(&sealed_parts(self.tree), span)
+    }
+
+    /// The day to write where one is asked for: today, where it is known.
+    pub(super) fn today(&self) -> String {
+        let today = self.desk.today(self.file);
+        today.map_or_else(|| "DATE".to_owned(), format_day)
     }
 
     /// Bytes of this document.

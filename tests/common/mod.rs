@@ -16,6 +16,22 @@ use stagebook::workspace::{self, Input, Options, Outcome, Silent};
 /// Longer than this is a hang. No claim of speed, which the benchmark makes.
 pub const LONGEST: Duration = Duration::from_secs(60);
 
+/// The input of a case with the signs put in that a text file can't show plainly.
+pub fn plain(case: &str) -> String {
+    case.replace("\\t", "\t")
+        .replace("\\r", "\r")
+        .replace("\\0", "\0")
+        .replace("\\u{feff}", "\u{feff}")
+}
+
+/// A text with these signs written out.
+pub fn visible(text: &str) -> String {
+    text.replace('\t', "\\t")
+        .replace('\r', "\\r")
+        .replace('\0', "\\0")
+        .replace('\u{feff}', "\\u{feff}")
+}
+
 /// The folder of the project.
 pub fn project() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

@@ -83,7 +83,6 @@ for number, line in ipairs(lines) do
   end
 end
 assert(at, 'the example has the stage')
-vim.list_extend(lines, {})
 table.insert(lines, at + 1, '  insulation-60s[HV-to-rest] = 4,2 Gohm  at 21 °C  with XX-99  # Ω😀')
 lines = vim.tbl_map(function(line)
   return (line:gsub('KFT%-0415%-1', 'KFT-0500-1'))

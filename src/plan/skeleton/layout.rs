@@ -11,7 +11,12 @@ const WIDTH: usize = 100;
 /// From two up to this many members of a set stand side by side.
 const SIDE_BY_SIDE: usize = 8;
 /// Words that head a column of their own.
-const CLAUSES: [&str; 4] = ["at", "with", "by", "on"];
+pub const CLAUSES: [&str; 4] = ["at", "with", "by", "on"];
+
+/// Whether a name means something else at the head of a column: a clause, or the members of a set.
+pub fn heads_otherwise(plan: &Plan, name: &str) -> bool {
+    CLAUSES.contains(&name) || plan.set_by_name.contains_key(name)
+}
 
 /// Something with indices that is kept open.
 pub(super) struct Item<'p> {
@@ -152,13 +157,15 @@ impl<'p> Page<'p> {
         if let Some(words) = unknown {
             self.once(words);
         }
-        let heads_a_column =
-            |name: &str| CLAUSES.contains(&name) || self.plan.set_by_name.contains_key(name);
         let clause_set = first
             .indices
             .iter()
             .any(|set| CLAUSES.contains(&self.set_name(*set)));
-        if clause_set || items.iter().any(|item| heads_a_column(item.name)) {
+        if clause_set
+            || items
+                .iter()
+                .any(|item| heads_otherwise(self.plan, item.name))
+        {
             for item in items {
                 self.one_by_one(item, mark);
             }
@@ -246,9 +253,7 @@ impl<'p> Page<'p> {
         self.members(set).is_some_and(|members| {
             (2..=SIDE_BY_SIDE).contains(&members.len())
                 && members.iter().all(|member| match member {
-                    Member::Name(name) => {
-                        !CLAUSES.contains(&&**name) && !self.plan.set_by_name.contains_key(name)
-                    }
+                    Member::Name(name) => !heads_otherwise(self.plan, name),
                     // A header has no minus.
                     Member::Number(number) => *number >= 0,
                 })

@@ -8,6 +8,7 @@
 mod layout;
 mod members;
 
+pub use layout::{CLAUSES, heads_otherwise};
 pub use members::{SetMembers, read_sets};
 
 use super::model::*;

@@ -46,7 +46,7 @@ impl Desk<'_> {
             let text = format!(
                 "{indent}accept {} because \"{REASON}\" by {NAME} on {}\n",
                 finding.rule.name,
-                self.today()
+                self.sight.today()
             );
             let title = format!("Accept `{}` with a reason", finding.rule.name);
             self.insert(title, CodeActionKind::QUICKFIX, start, text, Some(finding));
@@ -76,7 +76,7 @@ impl Desk<'_> {
         let name = name.unwrap_or_else(|| "NC-1".to_owned());
         let text = format!(
             "\nnonconformity {name} on {} by {NAME}\n  against {stage}.{}{index}\n  found \"{}\"\n",
-            self.today(),
+            self.sight.today(),
             reading.name,
             finding.message.replace('"', "'")
         );

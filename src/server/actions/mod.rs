@@ -10,7 +10,6 @@ use super::sight::Sight;
 use super::state::State;
 use super::symbols::trimmed;
 use crate::finding::Finding;
-use crate::quantity::moment::format_day;
 use crate::syntax::NodeId;
 use crate::text::{FileId, Span};
 use crate::workspace::desk::UnitView;
@@ -137,11 +136,6 @@ impl<'a> Desk<'a> {
 
     fn unit(&self) -> Option<UnitView<'a>> {
         self.sight.desk.unit(self.sight.file)
-    }
-
-    fn today(&self) -> String {
-        let today = self.sight.desk.today(self.sight.file);
-        today.map_or_else(|| "DATE".to_owned(), format_day)
     }
 
     /// First byte of the line at a byte, and its indentation.

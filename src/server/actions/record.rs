@@ -46,7 +46,7 @@ impl Desk<'_> {
                 let (_, indent) = self.line_start(self.sight.tree.span(*statement).start);
                 let text = format!(
                     "{indent}amend {name} = ? was {written} by {NAME} on {} because \"{REASON}\"\n",
-                    self.today()
+                    self.sight.today()
                 );
                 let end = self.behind(*statement);
                 self.insert(
@@ -141,18 +141,18 @@ impl Desk<'_> {
             let open: Vec<Open<'_>> = plan.stages[id.index()]
                 .readings
                 .iter()
-                .map(|reading| {
+                .filter_map(|reading| {
                     let item = &plan.readings[reading.index()];
                     let mut slots = glances.open_slots(*reading);
                     slots.retain(|slot| !stands(*reading, *slot));
-                    Open {
+                    let first = *slots.first()?;
+                    Some(Open {
                         name: &item.name,
-                        unit: unit_of(plan, *reading, slots.first().copied().unwrap_or(0), glances),
+                        unit: unit_of(&item.kind, &glances.reading(*reading, first)),
                         indices: &item.indices,
                         slots,
-                    }
+                    })
                 })
-                .filter(|open| !open.slots.is_empty())
                 .collect();
             let rest = laid_out(plan, &record.domains, &open);
             let open = |point: &&crate::plan::PointId| {
@@ -184,7 +184,11 @@ impl Desk<'_> {
                 PointKind::Witness => "witnessed",
                 PointKind::Review => "reviewed",
             };
-            let text = format!("  {word} {} by {NAME} on {}\n", point.name, self.today());
+            let text = format!(
+                "  {word} {} by {NAME} on {}\n",
+                point.name,
+                self.sight.today()
+            );
             self.insert(
                 format!("Write the line `{word} {}`", point.name),
                 CodeActionKind::REFACTOR,
@@ -234,7 +238,7 @@ impl Desk<'_> {
             return;
         }
         if there.is_none() {
-            text = format!("\ndesign rev A on {} by {NAME}\n{text}", self.today());
+            text = format!("\ndesign rev A on {} by {NAME}\n{text}", self.sight.today());
         }
         self.insert(
             "Keep the rest of the design open".to_owned(),

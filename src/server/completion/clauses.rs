@@ -82,26 +82,57 @@ pub(super) fn against(context: &Context<'_>, plan: Option<&Plan>, offer: &mut Of
 
 /// The kind of the reading or design value whose line it is.
 fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
-    let name = context.first;
+    let name = match context.first {
+        "amend" => second_name(context)?,
+        other => other,
+    };
+    kind_named(name, context, plan)
+}
+
+/// The name behind the first word of the line: `ratio` of `table ratio(%)`.
+fn second_name<'t>(context: &Context<'t>) -> Option<&'t str> {
+    let word = context.before.split_whitespace().nth(1)?;
+    word.split(['[', '(']).next()
+}
+
+/// The kind of the reading or design value of this name where the line stands.
+pub(super) fn kind_named<'p>(
+    name: &str,
+    context: &Context<'_>,
+    plan: &'p Plan,
+) -> Option<&'p Kind> {
     if context.inside("design").is_some() {
         return Some(&plan.design[plan.design_by_name.get(name)?.index()].kind);
     }
-    let name = match name {
-        "amend" => context
-            .before
-            .split_whitespace()
-            .nth(1)?
-            .split('[')
-            .next()?,
-        other => other,
-    };
-    match plan.stages[stage_id(context, plan)?.index()]
-        .names
-        .get(name)?
-    {
+    let stage = &plan.stages[stage_id(context, plan)?.index()];
+    match stage.names.get(name)? {
         StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
         _ => None,
     }
+}
+
+/// The words that a kind takes: yes and no, or its choices. `false` where it takes none of its own.
+pub(super) fn choices(kind: Option<&Kind>, offer: &mut Offer) -> bool {
+    match kind {
+        Some(Kind::YesNo) => words(offer, &["yes", "no"]),
+        Some(Kind::Choice(names)) => {
+            for name in names {
+                offer.word(name, CompletionItemKind::ENUM_MEMBER, "");
+            }
+        }
+        _ => return false,
+    }
+    true
+}
+
+/// That a value does not apply.
+pub(super) fn not_applicable(offer: &mut Offer) {
+    offer.snippet(
+        "n/a",
+        "n/a \"${1:reason}\"",
+        CompletionItemKind::KEYWORD,
+        "does not apply, with the reason",
+    );
 }
 
 /// A value or its unit.
@@ -128,19 +159,10 @@ pub(super) fn value(context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &
         Some(Kind::Quantity(kind)) if number => {
             units(offer, kind.dimension, kind.point, kind.example)
         }
-        Some(Kind::YesNo) if context.previous == "=" => words(offer, &["yes", "no"]),
-        Some(Kind::Choice(names)) if context.previous == "=" => {
-            for name in names {
-                offer.word(name, CompletionItemKind::ENUM_MEMBER, "");
-            }
-        }
         Some(_) if context.previous == "=" => {
-            offer.snippet(
-                "n/a",
-                "n/a \"${1:reason}\"",
-                CompletionItemKind::KEYWORD,
-                "does not apply, with the reason",
-            );
+            if !choices(kind, offer) {
+                not_applicable(offer);
+            }
         }
         _ => clauses(context, offer),
     }
@@ -176,21 +198,7 @@ pub(super) fn instruments(
     let kind = unit
         .and_then(|unit| unit.plan)
         .and_then(|plan| match context.first {
-            "table" => {
-                let name = context
-                    .before
-                    .split_whitespace()
-                    .nth(1)?
-                    .split(['[', '('])
-                    .next()?;
-                match plan.stages[stage_id(context, plan)?.index()]
-                    .names
-                    .get(name)?
-                {
-                    StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
-                    _ => None,
-                }
-            }
+            "table" => kind_named(second_name(context)?, context, plan),
             _ => kind_of(context, plan),
         });
     let mut fit = Vec::new();

@@ -18,7 +18,6 @@ use crate::finding::catalogue;
 use crate::pages;
 use crate::plan::skeleton::is_name;
 use crate::plan::{function, kind};
-use crate::quantity::moment::format_day;
 use crate::quantity::{self, Dimension, parse_unit};
 use crate::syntax::DocumentKind;
 use context::Context;
@@ -209,12 +208,6 @@ fn unit_snippet(sight: &Sight<'_>, near: &[(DocumentKind, String)]) -> String {
     )
 }
 
-/// The day to write where one is asked for: today, where it is known.
-fn today(sight: &Sight<'_>) -> String {
-    let today = sight.desk.today(sight.file);
-    today.map_or_else(|| "DATE".to_owned(), format_day)
-}
-
 fn register(sight: &Sight<'_>, context: &Context<'_>, offer: &mut Offer) {
     let keyword = CompletionItemKind::KEYWORD;
     if context.at_line_start {
@@ -231,7 +224,7 @@ fn register(sight: &Sight<'_>, context: &Context<'_>, offer: &mut Offer) {
                     &format!(
                         "instrument ${{1:XX-1}} \"${{2:what it is}}\"\n  measures ${{3}}\n  \
                          calibrated ${{4:{}}} due ${{5:DATE}} certificate \"${{6}}\"",
-                        today(sight)
+                        sight.today()
                     ),
                     keyword,
                     "an instrument with its calibration",

@@ -3,7 +3,7 @@
 use super::clauses::{against, clauses, dates, instruments, is_number, members, people, value};
 use super::context::Context;
 use super::tables::{self, with_stops};
-use super::{Offer, literal, today, unit_snippet, words};
+use super::{Offer, literal, unit_snippet, words};
 use crate::finding::catalogue;
 use crate::plan::{DesignId, Plan, PointKind, StageId};
 use crate::record::{Record, index_text, slots};
@@ -116,7 +116,7 @@ fn top(
     near: &[(DocumentKind, String)],
     offer: &mut Offer,
 ) {
-    let today = today(sight);
+    let today = sight.today();
     let keyword = CompletionItemKind::KEYWORD;
     if unit.is_none() {
         let unit = unit_snippet(sight, near);
@@ -195,7 +195,7 @@ fn stage(sight: &Sight<'_>, context: &Context<'_>, unit: Option<&UnitView<'_>>, 
     let who = |offer: &mut Offer| {
         offer.snippet(
             "on",
-            &format!("on ${{1:{}}} by ${{2}}", today(sight)),
+            &format!("on ${{1:{}}} by ${{2}}", sight.today()),
             CompletionItemKind::KEYWORD,
             "day and person of what follows in this stage",
         );
@@ -246,7 +246,7 @@ fn pending(
         let reading = &plan.readings[id.index()];
         let doc = json!({ "text": format!("```ubr\n{}\n```", sight.text(reading.place)) });
         if open.len() >= TABLE_FROM && reading.indices.len() <= 2 && !reading.indices.is_empty() {
-            let unit = unit_of(plan, *id, open[0], glances);
+            let unit = unit_of(&reading.kind, &glances.reading(*id, open[0]));
             let (label, snippet) = table(plan, record, *id, &unit);
             let detail = format!("{} still to be recorded", open.len());
             let snippet = with_stops(snippet.trim_end(), reading.given.len() + 1);
@@ -257,8 +257,8 @@ fn pending(
         for slot in open.iter().take(24) {
             let index = index_text(&record.domains, &reading.indices, *slot);
             let label = format!("{}{index}", reading.name);
-            let allowed = glances.reading(*id, *slot);
-            let allowed = allowed
+            let glance = glances.reading(*id, *slot);
+            let allowed = glance
                 .limits
                 .first()
                 .and_then(|limit| limit.allowed.clone());
@@ -271,7 +271,7 @@ fn pending(
             let snippet = format!(
                 "{} = ${{1}}{}{given}",
                 literal(&label),
-                suffix(&unit_of(plan, *id, *slot, glances))
+                suffix(&unit_of(&reading.kind, &glance))
             );
             let detail = allowed.map_or_else(
                 || reading.kind.name().to_string(),
@@ -323,7 +323,7 @@ fn acts(
         };
         for verb in verbs {
             let label = format!("{verb} {}", point.name);
-            let snippet = format!("{label} by ${{1}} on ${{2:{}}}", today(sight));
+            let snippet = format!("{label} by ${{1}} on ${{2:{}}}", sight.today());
             let detail = format!("{}, by {}", point.title, point.roles.join(" or "));
             offer.snippet(&label, &snippet, CompletionItemKind::EVENT, &detail);
         }

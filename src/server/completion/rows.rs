@@ -2,7 +2,7 @@
 
 use crate::plan::{Plan, StageId, StageName};
 use crate::record::Record;
-use crate::server::open::aligned;
+use crate::server::open::{aligned, open_row};
 use crate::server::sight::Sight;
 use crate::syntax::{NodeId, NodeKind};
 
@@ -41,11 +41,7 @@ pub(in crate::server) fn missing_rows(
         .iter()
         .map(ToString::to_string)
         .filter(|member| !given.contains(&member.as_str()))
-        .map(|member| {
-            let mut row = vec![member];
-            row.extend((0..columns).map(|_| "?".to_owned()));
-            row
-        })
+        .map(|member| open_row(member, columns))
         .collect();
     let (_, line) = sight.line(tree.span(header).start);
     let indent = &line[..line.len() - line.trim_start_matches([' ', '\t']).len()];

@@ -1,10 +1,9 @@
 //! What may come next in a table or log of a record: the cells of its header, then those of its rows.
 
-use super::clauses::{dates, instruments, people};
+use super::clauses::{choices, dates, instruments, kind_named, not_applicable, people};
 use super::context::Context;
 use super::record::{names, stage_id};
 use super::{Offer, words};
-use crate::plan::kind::Kind;
 use crate::plan::{Plan, StageName};
 use crate::record::Record;
 use crate::server::open::table;
@@ -200,32 +199,10 @@ fn in_row(
         }
         return;
     }
-    let kind = |name: &str| {
-        if context.inside("design").is_some() {
-            return Some(&plan.design[plan.design_by_name.get(name)?.index()].kind);
-        }
-        let stage = &plan.stages[stage_id(context, plan)?.index()];
-        match stage.names.get(name)? {
-            StageName::Reading(id) => Some(&plan.readings[id.index()].kind),
-            _ => None,
-        }
-    };
-    match kind(column).or_else(|| kind(around.name?)) {
-        Some(Kind::YesNo) => words(offer, &["yes", "no"]),
-        Some(Kind::Choice(names)) => {
-            for name in names {
-                offer.word(name, CompletionItemKind::ENUM_MEMBER, "");
-            }
-        }
-        _ => {}
-    }
+    let kind = |name: &str| kind_named(name, context, plan);
+    choices(kind(column).or_else(|| kind(around.name?)), offer);
     offer.word("?", CompletionItemKind::KEYWORD, "still to be recorded");
-    offer.snippet(
-        "n/a",
-        "n/a \"${1:reason}\"",
-        CompletionItemKind::KEYWORD,
-        "does not apply, with the reason",
-    );
+    not_applicable(offer);
 }
 
 /// The open cells of a text as stops of a snippet, from a number on.

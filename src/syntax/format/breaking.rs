@@ -4,7 +4,7 @@
 //! least: outside the most brackets, at the loosest operator, far enough right to fill the line.
 
 use super::lines::{AS_IS, Content, Sheet};
-use super::spacing::operator_of;
+use super::spacing::{has_operator, operator_of};
 use super::{CONTINUATION, LEVEL, LINE_WIDTH, width};
 use crate::syntax::token::TokenKind;
 use crate::syntax::tree::{NodeId, NodeKind};
@@ -88,24 +88,9 @@ fn binary_operators(sheet: &Sheet<'_>) -> Vec<bool> {
     let tree = sheet.tree;
     let mut operators = vec![false; tree.tokens.len()];
     for number in 0..tree.nodes.len() {
-        let binary = matches!(
-            tree.nodes[number].kind,
-            NodeKind::Or
-                | NodeKind::And
-                | NodeKind::Equal
-                | NodeKind::NotEqual
-                | NodeKind::Less
-                | NodeKind::AtMost
-                | NodeKind::Greater
-                | NodeKind::AtLeast
-                | NodeKind::In
-                | NodeKind::Range
-                | NodeKind::PlusMinus
-                | NodeKind::Sum
-                | NodeKind::Difference
-                | NodeKind::Product
-                | NodeKind::Quotient
-        );
+        let kind = tree.nodes[number].kind;
+        // A range or a tolerance stands as it is inside a line, but may go on in the next.
+        let binary = has_operator(kind) || matches!(kind, NodeKind::Range | NodeKind::PlusMinus);
         if binary && let Some(token) = operator_of(tree, NodeId(number as u32)) {
             operators[token] = true;
         }

@@ -161,19 +161,7 @@ fn marks(tree: &Tree) -> Vec<u8> {
                     }
                 }
             }
-            NodeKind::Or
-            | NodeKind::And
-            | NodeKind::Equal
-            | NodeKind::NotEqual
-            | NodeKind::Less
-            | NodeKind::AtMost
-            | NodeKind::Greater
-            | NodeKind::AtLeast
-            | NodeKind::In
-            | NodeKind::Sum
-            | NodeKind::Difference
-            | NodeKind::Product
-            | NodeKind::Quotient => {
+            kind if has_operator(kind) => {
                 if let Some(token) = operator_of(tree, id) {
                     marks[token] |= OPERATOR;
                 }
@@ -197,6 +185,26 @@ fn marks(tree: &Tree) -> Vec<u8> {
         }
     }
     marks
+}
+
+/// Whether a node joins two operands by an operator with a blank on both sides.
+pub fn has_operator(kind: NodeKind) -> bool {
+    matches!(
+        kind,
+        NodeKind::Or
+            | NodeKind::And
+            | NodeKind::Equal
+            | NodeKind::NotEqual
+            | NodeKind::Less
+            | NodeKind::AtMost
+            | NodeKind::Greater
+            | NodeKind::AtLeast
+            | NodeKind::In
+            | NodeKind::Sum
+            | NodeKind::Difference
+            | NodeKind::Product
+            | NodeKind::Quotient
+    )
 }
 
 /// The operator of a node with two operands.
