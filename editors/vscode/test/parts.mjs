@@ -64,6 +64,27 @@ assert.deepEqual(stages.map((stage) => iconOf(stage.standing)[0]), ["pass", "err
 assert.equal(countsOf("in progress, 25 recorded, 58 pending, 1 failing"), "1 failing, 58 pending, 25 recorded");
 assert.equal(countsOf("does not apply"), "does not apply");
 
+// Each setting says what it does, and the server's stand here with the defaults that the main README gives them.
+const manifest = JSON.parse(readFileSync(join(here, "package.json"), "utf8"));
+const { properties } = manifest.contributes.configuration;
+for (const [name, setting] of Object.entries(properties)) {
+  assert.match(setting.markdownDescription, /\w.*\.$/, name);
+  assert.ok(!setting.enum || setting.enumDescriptions.length === setting.enum.length, name);
+}
+const readme = readFileSync(join(process.env.STAGEBOOK_TOP, "README.md"), "utf8");
+const rows = readme.match(/\| setting \| default \|.*\n\|.*\n((?:\|.*\n)+)/)[1].trim().split("\n");
+const told = rows.flatMap((row) => {
+  const [names, defaults] = row.split("|").slice(1, 3).map((cell) => cell.match(/`[^`]+`/g).map((word) => word.slice(1, -1)));
+  return names.map((name, place) => {
+    const whole = name.startsWith(".") ? names[0].replace(/\.[^.]*$/, name) : name;
+    return [whole, JSON.parse(defaults[place])];
+  });
+});
+assert.ok(told.length > 8, rows);
+for (const [name, value] of told.filter(([name]) => name !== "documents")) {
+  assert.deepEqual(properties[`stagebook.${name}`]?.default, value, name);
+}
+
 // What is written for the user.
 const check = (folder) => {
   const { stdout, stderr } = spawnSync(process.env.STAGEBOOK, ["check", "--as", "json", folder], { encoding: "utf8" });
@@ -94,13 +115,13 @@ const documents = {
     typed("First plan") + typed("Calculated value", 1) + typed("Check", 1) + typed("Witness point", 1) + "\n" +
     typed("Stage of a plan") + typed("Reading of a plan", 1) + typed("Hold point", 1).replace("H20", "H30"),
   "register.ubr":
-    typed("Register") + "\n" + typed("Person") + "\n" + typed("Instrument") +
+    typed("First register") + "\n" + typed("Person") + "\n" + typed("Instrument") +
     '\nperson C.Moreau "Claire Moreau"\n  roles customer\n',
   "T-2.ubr":
-    typed("Unit") + typed("Table", 1) + typed("Notified", 1).replace("2026-03-09", "2026-03-01") + typed("Witnessed", 1) + typed("Release", 1) + "\n" +
+    typed("First unit") + typed("Table", 1) + typed("Notified", 1).replace("2026-03-09", "2026-03-01") + typed("Witnessed", 1) + typed("Release", 1) + "\n" +
     typed("Nonconformity") + typed("Disposition agreed and closed", 1),
   "T-3.ubr":
-    typed("Unit").replace("T-2", "T-3").replace(/stage winding[^]*/, "") + typed("Stage") +
+    typed("First unit").replace("T-2", "T-3").replace(/stage winding[^]*/, "") + typed("Stage") +
     typed("Reading", 1).replace("1613 mm", "1631 mm") + typed("Amendment", 1),
 };
 mkdirSync(join(work, "snippets"));

@@ -149,6 +149,7 @@ export class Workbench {
   /** Opens a file by its name. */
   async open(name) {
     await this.pick("Control+P", name, name);
+    await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
     await this.page.locator(`.tab.active[data-resource-name="${name}"]`).waitFor();
     await this.page.locator(".editor-instance .view-line").first().waitFor();
   }
@@ -162,9 +163,16 @@ export class Workbench {
     }
   }
 
-  /** Runs a command of the palette by its title. */
-  async command(title) {
+  /** Runs a command of the palette by its title, and takes a choice from the list that some of them open. */
+  async command(title, choice) {
     await this.pick("F1", `>${title}`, title);
+    if (choice) {
+      const { page } = this;
+      await page.locator(".quick-input-widget input.input").fill(choice);
+      await page.locator(`.quick-input-list .monaco-list-row.focused[aria-label*="${choice}"]`).waitFor();
+      await page.keyboard.press("Enter");
+    }
+    await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
   }
 
   /**
@@ -190,7 +198,6 @@ export class Workbench {
       await keyboard.press("Escape");
     }
     await keyboard.press("Enter");
-    await widget.waitFor({ state: "hidden" });
   }
 
   /** Puts the cursor into a line and column, both from 1. */

@@ -40,6 +40,11 @@ const step = async (name, what) => {
   console.log(`${name} (${Date.now() - begin} ms)`);
 };
 
+const save = async () => {
+  await page.keyboard.press("Control+S");
+  await page.locator(".tab.active.dirty").waitFor({ state: "detached" });
+};
+
 await step("findings: waves under the text at their lines, and the list of problems", async () => {
   await workbench.open(NAME);
   await page.locator(".squiggly-error").first().waitFor();
@@ -91,8 +96,7 @@ await step("completion: what the stage still asks for comes first and is taken i
   await page.keyboard.type("19.8");
   await workbench.see(".view-lines", /load-loss = 21\.29 kW/);
   await page.keyboard.press("Escape");
-  await page.keyboard.press("Control+S");
-  await page.locator(`.tab.active.dirty`).waitFor({ state: "detached" });
+  await save();
   assert.match(readFileSync(file, "utf8"), /no-load-loss = 2\.963 kW\n {2}load-loss = 21\.29 kW at 19\.8 °C\n/);
 });
 
@@ -102,9 +106,35 @@ await step("fix: the notation is mended, the value stays", async () => {
   await workbench.see(".action-widget", "Write the decimal point");
   await page.keyboard.press("Enter");
   await workbench.see(".view-lines", "impedance = 6.05 %");
-  await page.keyboard.press("Control+S");
-  await page.locator(`.tab.active.dirty`).waitFor({ state: "detached" });
+  await save();
   assert.match(readFileSync(file, "utf8"), /\n {2}impedance = 6\.05 %/);
+});
+
+await step("layout: the whole document on command, and nothing but blanks", async () => {
+  const before = readFileSync(file, "utf8");
+  const laidOut = spawnSync(process.env.STAGEBOOK, ["format", "-"], { input: before, encoding: "utf8" }).stdout;
+  assert.notEqual(laidOut, before);
+  await workbench.command("Format Document");
+  await workbench.see(".view-lines", /no-load-loss {4}= 2\.963 kW/);
+  await save();
+  assert.equal(readFileSync(file, "utf8"), laidOut);
+  assert.equal(laidOut.replace(/\s+/g, " "), before.replace(/\s+/g, " "));
+});
+
+await step("layout while typing: two blanks lead to the next column of a table, the other rows make room", async () => {
+  const before = readFileSync(file, "utf8");
+  await workbench.goTo(lineOf("LV       0.0002146"), 1);
+  await page.keyboard.press("End");
+  await page.keyboard.press("Enter");
+  await page.keyboard.type("tertiary  ");
+  await workbench.see(".view-lines", /^ {4}HV {8}1\.8415/m);
+  await page.keyboard.type("0.21  ");
+  await workbench.see(".view-lines", /^ {4}tertiary {2}0\.21 {7}$/m);
+  while ((await page.locator(".tab.active.dirty").count()) > 0) {
+    await page.keyboard.press("Control+Z");
+    await page.waitForTimeout(100);
+  }
+  assert.equal(readFileSync(file, "utf8"), before);
 });
 
 await step("built-in plan: opened from the program by going to the definition", async () => {
@@ -130,11 +160,59 @@ await step("a rule's name opens its page", async () => {
   await workbench.seeInFrame("A reading is outside its limit.");
 });
 
-await step("an empty folder: three documents, a table taken from the completion, nothing wrong", async () => {
-  const first = join(work, "first");
+const first = join(work, "first");
+await step("snippets: a whole first document, behind what the server proposes", async () => {
   mkdirSync(first);
+  writeFileSync(join(first, "register.ubr"), "");
   await workbench.openFolder(first);
-  await workbench.command("stagebook: Write a First Plan, Register and Record");
+  await workbench.open("register.ubr");
+  const proposed = async (words) => {
+    await page.keyboard.type(words);
+    await page.keyboard.press("Control+Space");
+    const rows = page.locator(".suggest-widget.visible .monaco-list-row");
+    await rows.first().waitFor();
+    await workbench.see(".suggest-widget.visible", "first register");
+    const labels = await rows.evaluateAll((all) => all.map((row) => row.getAttribute("aria-label")));
+    return labels;
+  };
+  // The server's own proposal comes when it has started; then it stands above the snippet.
+  const end = Date.now() + 60_000;
+  let labels = [];
+  while (!/^register\b/.test(labels[0]) && Date.now() < end) {
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("Control+A");
+    labels = await proposed("register");
+  }
+  assert.match(labels[0], /^register\b/);
+  assert.match(labels[1], /^first register\b/);
+  await page.keyboard.press("ArrowDown");
+  await page.keyboard.press("Enter");
+  // The first place to fill in is the name.
+  await workbench.see(".view-lines", /register first-works/);
+  await page.keyboard.type("bench");
+  await page.keyboard.press("Tab");
+  await page.keyboard.type("+02:00");
+  await page.keyboard.press("Escape");
+  await save();
+  assert.match(readFileSync(join(first, "register.ubr"), "utf8"), /^register bench\n {2}zone \+02:00\n\nperson L\.Novak "Lena Novak"\n/);
+  assert.deepEqual(await workbench.marked("squiggly-error"), []);
+  await workbench.command("View: Close All Editors");
+  rmSync(join(first, "register.ubr"));
+});
+
+await step("walkthrough: its steps, the documentation of a setting", async () => {
+  await workbench.command("Welcome: Open Walkthrough...", "A first checked record");
+  await workbench.see(".gettingStartedContainer", /A first checked record[^]*The program[^]*An empty folder[^]*Release the stage/);
+  await page.getByRole("button", { name: "Open the setting" }).click();
+  // It belongs to the machine on which the server runs: here the far end, to which the window is connected.
+  await page.locator(".settings-editor").locator(".action-label", { hasText: "Remote" }).click();
+  await workbench.see(".settings-editor", /The program stagebook, as an absolute path/);
+  await page.locator(".tab", { hasText: "Walkthrough" }).click();
+});
+
+await step("an empty folder: three documents, a table taken from the completion, nothing wrong", async () => {
+  await page.locator(".gettingStartedContainer").getByText("Plan, register and record", { exact: true }).click();
+  await page.getByRole("button", { name: "Write the three" }).click();
   await page.locator('.tab.active[data-resource-name="T-1.ubr"]').waitFor();
   await page.locator(".codelens-decoration").first().waitFor();
   await page.keyboard.press("Control+Space");
@@ -149,8 +227,7 @@ await step("an empty folder: three documents, a table taken from the completion,
   }
   await workbench.see(".view-lines", "1613  1614  1612");
   await page.keyboard.press("Escape");
-  await page.keyboard.press("Control+S");
-  await page.locator(".tab.active.dirty").waitFor({ state: "detached" });
+  await save();
   const { status, stdout } = spawnSync(process.env.STAGEBOOK, ["check", first], { encoding: "utf8" });
   assert.match(stdout, /6 recorded {2}0 pending {2}0 failing/);
   assert.equal(status, 0);
