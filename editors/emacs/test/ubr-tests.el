@@ -3,7 +3,7 @@
 ;;; Commentary:
 
 ;; Run by `run' beside this file, with the set-up of the README.  WORKS is the copy of the example, SERVER
-;; the program as it stands in the list of processes.
+;; the program as it stands in the list of processes, README the page of the set-up.
 
 ;;; Code:
 
@@ -319,6 +319,42 @@ Sixty seconds are a guard against hanging, no measure of speed."
   (eglot-format-buffer)
   (goto-char (point-min))
   (should (search-forward "\n  joint-resistance[HV, U] = 104 %" nil t)))
+
+(ert-deftest ubr-7-layout-while-typing ()
+  (ubr-test-open ubr-test-record)
+  (re-search-forward "^stage connections\n")
+  (insert "  table joint-resistance(%)\n    winding  U    V    W\n    HV       101  102  103\n    \n")
+  (backward-char)
+  (ubr-test-press "t e r t i a r y SPC SPC 1 0 4 SPC SPC 1 0 5")
+  (forward-line -2)
+  (should (looking-at (concat "    winding   U    V    W\n"
+                              "    HV        101  102  103\n"
+                              "    tertiary  104  105\n"))))
+
+(ert-deftest ubr-9-layout-when-saved ()
+  (let ((eglot-managed-mode-hook eglot-managed-mode-hook))
+    ;; The lines as they stand in the README.
+    (with-temp-buffer
+      (insert-file-contents (getenv "README"))
+      (search-forward "(add-hook 'eglot-managed-mode-hook")
+      (goto-char (match-beginning 0))
+      (eval (read (current-buffer)) t))
+    (let ((copy (ubr-test-file "units/KFT-0500-7.ubr")))
+      (copy-file (ubr-test-file ubr-test-record) copy t)
+      (ubr-test-open "units/KFT-0500-7.ubr")
+      (re-search-forward "^stage connections\n")
+      (insert "  joint-resistance[HV, U]   =   104 %  with MR-04\n")
+      (save-buffer)
+      (with-temp-buffer
+        (insert-file-contents copy)
+        (should (search-forward "\n  joint-resistance[HV, U] = 104 %  with MR-04\n" nil t)))
+      ;; Without the server a document is saved all the same.
+      (eglot-shutdown (eglot-current-server))
+      (goto-char (point-max))
+      (insert "# the   end\n")
+      (save-buffer)
+      (should-not (buffer-modified-p))
+      (delete-file copy))))
 
 (ert-deftest ubr-8-nothing-is-left-behind ()
   (ubr-test-open ubr-test-record)
