@@ -168,6 +168,11 @@ function s:Run() abort
   endif
   let broken = filter(getqflist(), {_, one -> one.text =~# 'missing-condition'})
   call s:Expect('a message over two lines', [at, 'E'], empty(broken) ? [] : [broken[0].lnum, broken[0].type])
+
+  " The layout, as the README has it.
+  call s:Text(['unit T-1 "µ"', '    plan p', '  !! no statement'])
+  silent %!stagebook format -
+  call s:Expect('the layout', ['unit T-1 "µ"', '  plan      p', '  !! no statement'], getline(1, '$'))
 endfunction
 
 try
