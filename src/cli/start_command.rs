@@ -34,7 +34,7 @@ pub struct Arguments {
     /// Write to this new file instead of standard output; a file that exists is never touched
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
-    /// The register of people and instruments
+    /// The register of people and instruments; without it the only one in this folder and those above
     #[arg(long, value_name = "NAME")]
     pub register: Option<String>,
     /// The time zone, such as Europe/Vienna or +01:00
@@ -69,14 +69,25 @@ pub fn run(arguments: &Arguments) -> Result<Answer, String> {
             folder.display()
         ));
     }
-    let register = arguments.register.as_deref();
-    let (plan, sources) =
+    let open = |register: Option<&str>| {
         workspace::open_plan(&arguments.plan, register, folder, arguments.to.is_some())
-            .map_err(|cannot_run| cannot_run.to_string())?;
+            .map_err(|cannot_run| cannot_run.to_string())
+    };
+    // The only register that is there is meant, unless it cannot be used; then nobody asked for it.
+    let found = match arguments.register {
+        Some(_) => None,
+        None => workspace::only_register(folder),
+    };
+    let opened = found.as_deref().and_then(|found| open(Some(found)).ok());
+    let register = match opened {
+        Some(_) => found,
+        None => arguments.register.clone(),
+    };
+    let (plan, sources) = opened.map_or_else(|| open(register.as_deref()), Ok)?;
     let beginning = Beginning {
         serial: arguments.serial.clone(),
         title: arguments.title.clone(),
-        register: arguments.register.clone(),
+        register,
         zone: arguments.zone.as_deref().map(|zone| zone.trim().to_owned()),
         sets: read_sets(&plan, &arguments.sets)?,
     };

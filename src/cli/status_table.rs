@@ -17,7 +17,7 @@ const BAR: usize = 12;
 const TITLE: usize = 30;
 /// Width of the words at the left below a table.
 const HEAD: usize = 16;
-/// Text below the table is wrapped at this column.
+/// Text above and below the table is wrapped at this column.
 const WIDTH: usize = 100;
 
 /// One line a unit: serial, how far, bar, counts, the hold point that stops it, title.
@@ -65,14 +65,16 @@ pub(super) fn overview(units: &[UnitSummary], screen: &Screen) -> String {
 pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
     let style = screen.style;
     let mut out = String::new();
-    let title = printable::text(&unit.title);
-    line(
-        &format!(
-            "{}  {title}",
-            style.paint(Paint::Bold, &printable::text(&unit.serial))
-        ),
-        &mut out,
-    );
+    let serial = printable::text(&unit.serial);
+    let beside = WIDTH.saturating_sub(serial.chars().count() + 2);
+    let title = wrap(&printable::text(&unit.title), beside.max(WIDTH / 2));
+    for (index, part) in title.iter().enumerate() {
+        let head = match index {
+            0 => format!("{}  ", style.paint(Paint::Bold, &serial)),
+            _ => "  ".to_owned(),
+        };
+        line(&format!("{head}{part}"), &mut out);
+    }
     let (done, open, passed) = points(unit);
     let mut about = format!(
         "{}, plan {}, reached: {}, points: {done} done, {open} open",
@@ -83,7 +85,9 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
     if passed > 0 {
         about.push_str(&format!(", {passed} passed over"));
     }
-    line(&style.paint(Paint::Dim, &about), &mut out);
+    for part in wrap(&about, WIDTH) {
+        line(&style.paint(Paint::Dim, &part), &mut out);
+    }
     out.push('\n');
     let titles = unit
         .stages

@@ -87,6 +87,7 @@ static ALL: &[&Rule] = &[
     &NOT_PROVEN,
     &NOTICE_MISSING,
     &NOTICE_TOO_SHORT,
+    &NUMBER_MISSING,
     &NUMBER_OUT_OF_RANGE,
     &OFFSET_DOES_NOT_FIT,
     &OUT_OF_LIMIT,

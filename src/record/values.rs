@@ -7,7 +7,7 @@ use crate::plan::kind::{Kind, QuantityKind};
 use crate::plan::literal;
 use crate::plan::value::Value;
 use crate::quantity::moment::{Clock, Doubt, Told, When};
-use crate::quantity::{Dimension, Interval, Number, Quantity, Rational, Tag, Unit};
+use crate::quantity::{Dimension, Interval, Number, Quantity, Rational, Tag, Unit, parse_unit};
 use crate::syntax::{NodeId, NodeKind, QuantityText, Tree, nearest};
 use crate::text::{FileId, Place, Span};
 use std::sync::Arc;
@@ -119,12 +119,31 @@ impl ValueReader<'_> {
         }
     }
 
+    /// A unit whose number is still to be written: the place is as open as one kept open.
+    fn number_missing(&mut self, node: NodeId, wanted: Wanted<'_>) -> Recorded {
+        let unit = self.tree.text_of(node);
+        let finding = Finding::new(
+            &rules::NUMBER_MISSING,
+            self.place(node),
+            format!("expected a number before the unit, found `{unit}` alone"),
+        )
+        .related(wanted.declared, "declared here")
+        .help(format!(
+            "write what was read before {unit}, or `?` in place of both to keep it open"
+        ));
+        self.report(finding);
+        Recorded::Pending
+    }
+
     /// `40MVA`: one word that is a number with its unit.
     fn glued(&mut self, node: NodeId, wanted: Wanted<'_>) -> Recorded {
         let text = self.tree.text_of(node);
         let split = text
             .find(|character: char| !character.is_ascii_digit())
             .unwrap_or(text.len());
+        if split == 0 && parse_unit(text).is_ok() {
+            return self.number_missing(node, wanted);
+        }
         if split == 0 || split == text.len() {
             return self.wrong_kind(node, wanted, "");
         }

@@ -224,9 +224,9 @@ impl LanguageServer for Backend {
             state.settle();
             let file = state.open_file(&at.text_document.uri)?;
             let near = state.desk.names_near(file);
-            let snippets = state.client.snippets;
+            let client = state.client.clone();
             let sight = state.see(&at.text_document.uri)?;
-            let items = completion::complete(&sight, &near, at.position, snippets);
+            let items = completion::complete(&sight, &near, at.position, &client);
             Ok(Some(CompletionResponse::Array(items)))
         })
         .await
@@ -335,7 +335,8 @@ impl LanguageServer for Backend {
         self.ask("textDocument/documentSymbol", move |state| {
             let nested = state.client.nested_symbols;
             let sight = state.see(&params.text_document.uri)?;
-            let outline = symbols::outline(&sight);
+            let mut outline = symbols::outline(&sight);
+            outline.extend(symbols::not_begun(&sight));
             Ok(Some(match nested {
                 true => DocumentSymbolResponse::Nested(outline),
                 false => DocumentSymbolResponse::Flat(symbols::flat(&sight, outline)),

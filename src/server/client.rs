@@ -3,7 +3,7 @@
 use crate::text::ColumnUnit;
 use serde_json::Value;
 use tower_lsp::lsp_types::{
-    CodeActionKind, InitializeParams, MarkupKind, PositionEncodingKind, TraceValue,
+    CodeActionKind, InitializeParams, InsertTextMode, MarkupKind, PositionEncodingKind, TraceValue,
 };
 
 /// What the client can do.
@@ -22,6 +22,8 @@ pub(super) struct ClientAbilities {
     pub markdown_hover: bool,
     pub markdown_completion: bool,
     pub snippets: bool,
+    /// It can be told to insert a completion as it stands, without indentation of its own.
+    pub inserts_as_is: bool,
     pub nested_symbols: bool,
     pub literal_actions: bool,
     /// It shows an action that cannot be done, with the reason.
@@ -66,6 +68,9 @@ impl ClientAbilities {
             markdown_hover: markdown(hover.and_then(|hover| hover.content_format.as_ref())),
             markdown_completion: markdown(item.and_then(|item| item.documentation_format.as_ref())),
             snippets: yes(item.and_then(|item| item.snippet_support)),
+            inserts_as_is: item
+                .and_then(|item| item.insert_text_mode_support.as_ref())
+                .is_some_and(|own| own.value_set.contains(&InsertTextMode::AS_IS)),
             nested_symbols: yes(text.and_then(|text| {
                 text.document_symbol
                     .as_ref()?

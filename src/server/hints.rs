@@ -33,8 +33,13 @@ pub(super) fn hints(
             readings
                 .iter()
                 .filter_map(|at| {
-                    let label = label(&glances.reading(at.id, at.slot), settings)?;
+                    let glance = glances.reading(at.id, at.slot);
                     let span = at.entry.place.span;
+                    // What is neither a value nor kept open has a finding of its own.
+                    if glance.written.is_none() && sight.source.slice(span) != "?" {
+                        return None;
+                    }
+                    let label = label(&glance, settings)?;
                     Some(InlayHint {
                         position: sight.position(span.end),
                         label: InlayHintLabel::String(label),
@@ -69,6 +74,8 @@ fn label(glance: &Glance, settings: InlayHints) -> Option<String> {
                 .limits
                 .iter()
                 .filter_map(|limit| limit.allowed.clone())
+                // That what stands there is what is wanted says nothing new.
+                .filter(|allowed| glance.written.as_ref() != Some(allowed))
                 .take(2),
         );
     }

@@ -121,10 +121,16 @@ pub(super) fn register_of<'a>(sight: &Sight<'a>) -> Option<(&'a Register, FileId
     Some((unit.register?, unit.register_file?))
 }
 
-/// What the word at a byte means, and where the word stands.
+/// What the word at a byte means, and where the word stands. Right behind a word that word is meant, unless another
+/// begins there.
 pub(super) fn at(sight: &Sight<'_>, offset: u32) -> Option<(Meaning, Span)> {
-    let node = sight.node_at(offset);
-    of_node(sight, node, offset)
+    of_node(sight, sight.node_at(offset), offset).or_else(|| {
+        let (before, _) = sight.source.text[..offset as usize]
+            .char_indices()
+            .next_back()?;
+        let found = of_node(sight, sight.node_at(before as u32), before as u32)?;
+        (found.1.end == offset).then_some(found)
+    })
 }
 
 /// What the word of a node means; of a path the part at `offset`.

@@ -2,7 +2,7 @@
 
 use super::meaning::{self, Meaning, Sort};
 use super::sight::Sight;
-use crate::syntax::{NodeKind, TokenKind};
+use crate::syntax::{NodeId, NodeKind, STATEMENT_WORDS, TokenKind};
 use crate::text::{FileId, Place, Span};
 use tower_lsp::lsp_types::{DocumentHighlight, DocumentHighlightKind, Location, Position};
 
@@ -149,9 +149,13 @@ pub(super) fn references(
     Some(places.filter_map(|place| sight.location(place)).collect())
 }
 
-/// The places of the same thing in the document before the eyes.
+/// The places of the same thing in the document before the eyes; on the word of a statement, the statements of that
+/// word beside it: all stages of a record, all tables of a stage.
 pub(super) fn highlight(sight: &Sight<'_>, position: Position) -> Option<Vec<DocumentHighlight>> {
-    let (meaning, _) = meaning::at(sight, sight.offset(position))?;
+    let offset = sight.offset(position);
+    let Some((meaning, _)) = meaning::at(sight, offset) else {
+        return same_statements(sight, offset);
+    };
     let spans = in_document(sight, &meaning);
     let kind = |span: Span| {
         let node = sight.node_at(span.start);
@@ -170,6 +174,37 @@ pub(super) fn highlight(sight: &Sight<'_>, position: Position) -> Option<Vec<Doc
     let highlights = spans.into_iter().map(|span| DocumentHighlight {
         range: sight.range(span),
         kind: Some(kind(span)),
+    });
+    Some(highlights.collect())
+}
+
+/// The words of the statements beside each other of which one has its word at a byte.
+fn same_statements(sight: &Sight<'_>, offset: u32) -> Option<Vec<DocumentHighlight>> {
+    let tree = sight.tree;
+    let word = |node: NodeId| {
+        // A reading may bear the name of a statement.
+        if matches!(tree.kind(node), NodeKind::Reading | NodeKind::DesignValue) {
+            return None;
+        }
+        let span = tree.span(node);
+        let text = sight.source.slice(span);
+        let word = text.split([' ', '\t', '\r', '\n']).next()?;
+        STATEMENT_WORDS.contains(&word).then_some(())?;
+        let end = span.start + word.len() as u32;
+        Some((word, Span::new(span.start, end)))
+    };
+    let nodes = sight.nodes_at(offset);
+    let (node, (own, _)) = nodes.iter().find_map(|node| {
+        let (own, span) = word(*node)?;
+        (span.start <= offset && offset <= span.end).then_some((*node, (own, span)))
+    })?;
+    let beside = tree.children(tree.parent(node)?);
+    let highlights = beside.filter_map(|node| {
+        let (other, span) = word(node)?;
+        (other == own).then(|| DocumentHighlight {
+            range: sight.range(span),
+            kind: Some(DocumentHighlightKind::TEXT),
+        })
     });
     Some(highlights.collect())
 }

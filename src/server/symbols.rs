@@ -42,6 +42,39 @@ pub(super) fn outline(sight: &Sight<'_>) -> Vec<DocumentSymbol> {
         .collect()
 }
 
+/// The stages of a record that have no line yet, in the order of the plan. They stand behind the last line, where the
+/// next one will be written. A stage that does not apply to the unit is not among them.
+pub(super) fn not_begun(sight: &Sight<'_>) -> Vec<DocumentSymbol> {
+    let unit = sight.desk.unit(sight.file);
+    let bound = unit.and_then(|unit| Some((unit.plan?, unit.record?, unit.summary?)));
+    let Some((plan, record, summary)) = bound else {
+        return Vec::new();
+    };
+    let end = sight.source.text.len() as u32;
+    let range = sight.range(Span::new(end, end));
+    let open = |stage: &&StageSummary| {
+        let id = plan.stage_by_name.get(&*stage.name);
+        stage.state == StageState::NotStarted
+            && id.is_some_and(|id| record.stages[id.index()].is_empty())
+    };
+    let stages = summary.stages.iter().filter(open);
+    stages
+        .map(|stage| {
+            #[allow(deprecated, reason = "the type has a field that is no longer used")]
+            DocumentSymbol {
+                name: format!("stage {}", stage.name),
+                detail: Some(standing(stage)),
+                kind: SymbolKind::MODULE,
+                tags: None,
+                deprecated: None,
+                range,
+                selection_range: range,
+                children: None,
+            }
+        })
+        .collect()
+}
+
 fn symbol(sight: &Sight<'_>, node: NodeId) -> Option<DocumentSymbol> {
     let tree = sight.tree;
     let kind = symbol_kind(tree.kind(node))?;

@@ -42,7 +42,7 @@ pub use root::named_from_root;
 use rustc_hash::FxHashSet;
 pub use seal_record::{Sealed, SealedRecord, Wanted, seal, text_behind_seal};
 use sealing::PlanTexts;
-pub use start::{must_be_free, open_plan, write_new};
+pub use start::{must_be_free, only_register, open_plan, write_new};
 use std::fmt;
 use std::path::PathBuf;
 

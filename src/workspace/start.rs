@@ -143,6 +143,24 @@ fn open(
     Ok((plan, sources))
 }
 
+/// The name of the register that a record in `folder` would find, where all that it would find have one name.
+///
+/// It may have errors; `open_plan` with its name tells them.
+pub fn only_register(folder: &Path) -> Option<String> {
+    let mut names: Vec<String> = Library::new(Vec::new())
+        .names_near(folder)
+        .into_iter()
+        .filter(|(kind, _)| *kind == DocumentKind::Register)
+        .map(|(_, name)| name)
+        .collect();
+    names.sort();
+    names.dedup();
+    match names.as_slice() {
+        [only] => Some(only.clone()),
+        _ => None,
+    }
+}
+
 /// A finding as one sentence.
 fn sentence(finding: &Finding) -> String {
     match &finding.help {

@@ -85,6 +85,19 @@ pub static UNIT_MISSING: Rule = Rule {
     caution: "",
 };
 
+/// `number-missing`: a unit stands where a value is expected, without its number.
+pub static NUMBER_MISSING: Rule = Rule {
+    name: "number-missing",
+    severity: Severity::Error,
+    summary: "A unit stands where a value is expected, without its number.",
+    why: "Nothing was recorded yet: the unit is what an editor left behind for the number to be typed. The \
+        reading counts as pending.",
+    wrong: "resistance[HV, U] =  mohm at 23.4 °C",
+    mend: "Write the number before the unit, or `?` in place of both to keep the reading open.",
+    reference: "ISO 80000-1:2022, 7.1",
+    caution: "",
+};
+
 /// `index-count`: the name has more or fewer indices than declared.
 pub static INDEX_COUNT: Rule = Rule {
     name: "index-count",

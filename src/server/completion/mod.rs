@@ -12,6 +12,7 @@ mod tables;
 
 pub(super) use rows::missing_rows;
 
+use super::client::ClientAbilities;
 use super::hover::plain;
 use super::sight::Sight;
 use crate::finding::catalogue;
@@ -24,7 +25,7 @@ use context::Context;
 use serde_json::json;
 use tower_lsp::lsp_types::{
     CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat,
-    MarkupContent, MarkupKind, Position, TextEdit,
+    InsertTextMode, MarkupContent, MarkupKind, Position, TextEdit,
 };
 
 /// What can come next, best first.
@@ -115,7 +116,7 @@ pub(super) fn complete(
     sight: &Sight<'_>,
     near: &[(DocumentKind, String)],
     position: Position,
-    snippets: bool,
+    client: &ClientAbilities,
 ) -> Vec<CompletionItem> {
     let offset = sight.offset(position);
     let context = Context::of(&sight.source.text, offset);
@@ -124,7 +125,7 @@ pub(super) fn complete(
     }
     let mut offer = Offer {
         items: Vec::new(),
-        snippets,
+        snippets: client.snippets,
     };
     match sight.tree.document {
         DocumentKind::Unit => record::offer(sight, &context, offset, near, &mut offer),
@@ -135,11 +136,18 @@ pub(super) fn complete(
     // What is being typed is replaced whole, hyphens and all.
     let start = sight.position(offset - context.typed.len() as u32);
     let range = tower_lsp::lsp_types::Range::new(start, position);
+    let (_, line) = sight.line(offset);
+    let indent = &line[..line.len() - line.trim_start_matches([' ', '\t']).len()];
     for item in &mut offer.items {
-        let text = item
+        let mut text = item
             .insert_text
             .take()
             .unwrap_or_else(|| item.label.clone());
+        // A client indents the lines of a snippet; plain text it may insert as it stands.
+        if !client.snippets && text.contains('\n') {
+            text = text.replace('\n', &format!("\n{indent}"));
+            item.insert_text_mode = client.inserts_as_is.then_some(InsertTextMode::AS_IS);
+        }
         item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, text)));
     }
     offer.items
