@@ -49,19 +49,50 @@ pub(super) fn laid_out(plan: &Plan, domains: &[Domain], items: &[Open<'_>]) -> S
             }
         }
         at += together.len();
-        let (head, rows) = match item.indices {
-            [down, across] => (
-                format!(" {}", item.head()),
-                crossed(plan, domains, *down, *across),
-            ),
-            _ => (String::new(), side_by_side(plan, domains, &together)),
-        };
-        text += &format!("  table{head}\n");
-        for row in aligned(&rows).lines() {
-            text += &format!("  {row}\n");
+        for line in as_table(plan, domains, &together).lines() {
+            text += &format!("  {line}\n");
         }
     }
     text
+}
+
+/// The table of names that fill one together: of one with two indices, or of several with the same single one.
+pub(super) fn as_table(plan: &Plan, domains: &[Domain], together: &[&Open<'_>]) -> String {
+    let Some(item) = together.first() else {
+        return String::new();
+    };
+    let (head, rows) = match item.indices {
+        [down, across] => (
+            format!(" {}", item.head()),
+            crossed(plan, domains, *down, *across),
+        ),
+        _ => (String::new(), side_by_side(plan, domains, together)),
+    };
+    format!("table{head}\n{}", aligned(&rows))
+}
+
+/// The names that fill a table, those with the same single index together as far as rows stay of readable width; each
+/// group where its first name stands.
+pub(super) fn beside_each_other<'a, 'p>(
+    plan: &Plan,
+    domains: &[Domain],
+    items: impl Iterator<Item = &'a Open<'p>>,
+) -> Vec<Vec<&'a Open<'p>>> {
+    let mut groups: Vec<(usize, Vec<&'a Open<'p>>)> = Vec::new();
+    for item in items.filter(|item| fills_a_table(plan, domains, item)) {
+        let width = item.head().len() + 2;
+        let group = groups.iter_mut().find(|(taken, group)| {
+            item.indices.len() == 1 && group[0].indices == item.indices && taken + width <= WIDTH
+        });
+        match group {
+            Some((taken, group)) => {
+                *taken += width;
+                group.push(item);
+            }
+            None => groups.push((width, vec![item])),
+        }
+    }
+    groups.into_iter().map(|(_, group)| group).collect()
 }
 
 /// A name as it heads a table or a column.
@@ -129,15 +160,17 @@ pub(super) fn open_row(member: String, columns: usize) -> Vec<String> {
         .collect()
 }
 
-/// A whole table of one reading: the last index across, the other down.
-pub(super) fn table(plan: &Plan, record: &Record, id: ReadingId, unit: &str) -> (String, String) {
+/// A whole table of one reading: the last index across, the other down. `clauses` stand behind its name.
+pub(super) fn table(
+    plan: &Plan,
+    record: &Record,
+    id: ReadingId,
+    unit: &str,
+    clauses: &str,
+) -> (String, String) {
     let reading = &plan.readings[id.index()];
     let label = format!("table {}", reading.name);
-    let mut text = format!("table {}", head(&reading.name, unit));
-    for (at, kind) in reading.given.iter().enumerate() {
-        text += &format!(" at ${{{}}} {}", at + 1, example(kind));
-    }
-    text.push('\n');
+    let mut text = format!("table {}{clauses}\n", head(&reading.name, unit));
     let rows = match reading.indices.as_slice() {
         [only] => {
             let across = members(&record.domains, *only);
@@ -173,8 +206,13 @@ pub(super) fn aligned(rows: &[Vec<String>]) -> String {
 
 /// The unit in which a reading of a kind is asked for: that of its limit, else a common one of its kind.
 pub(super) fn unit_of(kind: &Kind, glance: &Glance) -> String {
+    unit_of_limit(kind, glance).unwrap_or_else(|| example(kind).to_owned())
+}
+
+/// The unit in which the limit of a reading is written, where it is one of the reading's kind.
+pub(super) fn unit_of_limit(kind: &Kind, glance: &Glance) -> Option<String> {
     let Kind::Quantity(quantity) = kind else {
-        return example(kind).to_owned();
+        return None;
     };
     glance
         .limits
@@ -185,13 +223,14 @@ pub(super) fn unit_of(kind: &Kind, glance: &Glance) -> String {
                 unit.dimension == quantity.dimension && unit.offset.is_some() == quantity.point
             })
         })
-        .unwrap_or(quantity.example)
-        .to_owned()
+        .map(str::to_owned)
 }
 
 /// A unit in which a kind is commonly written; empty where it has none.
 pub(super) fn example(kind: &Kind) -> &'static str {
     match kind {
+        // As often a plain number as a share: a unit would turn 300 into 3.
+        Kind::Quantity(kind) if kind.name == "ratio" => "",
         Kind::Quantity(kind) => kind.example,
         _ => "",
     }

@@ -6,7 +6,7 @@ use super::{Judge, Stop};
 use crate::finding::{Amended, Source};
 use crate::plan::value::Value;
 use crate::plan::*;
-use crate::quantity::{Quantity, Unit, format_number, parse_unit};
+use crate::quantity::{Interval, Quantity, Unit, format_number, parse_unit};
 use crate::record::{Entry, Record, Recorded, index_text, members_of, slots};
 use crate::seal::Seals;
 use crate::text::{FileId, SourceText};
@@ -39,6 +39,8 @@ pub struct LimitGlance {
     pub written: String,
     /// What it comes to here; nothing while an input is not known.
     pub allowed: Option<String>,
+    /// The same as a quantity's interval, where it is one.
+    pub interval: Option<Interval>,
     /// How far inside (positive) or outside (negative) the value is.
     pub margin: Option<String>,
     /// Where it comes from.
@@ -211,7 +213,12 @@ impl Glances<'_> {
             _ => Vec::new(),
         };
         let rationale = &reading.rationale;
+        let interval = match &required {
+            Ok(Required::Inside(interval)) => Some(interval.clone()),
+            _ => None,
+        };
         let glance = LimitGlance {
+            interval,
             written: judge.explainer.flat(limit.place),
             allowed,
             margin,

@@ -6,7 +6,7 @@ use crate::plan::{PointKind, StageId};
 use crate::quantity::{Number, Rational, format_number, parse_unit};
 use crate::record::{index_text, slots};
 use crate::server::completion::missing_rows;
-use crate::server::open::{Open, laid_out, unit_of};
+use crate::server::open::{Open, example, laid_out, unit_of};
 use crate::server::reading;
 use crate::syntax::{NodeId, NodeKind};
 use crate::text::Span;
@@ -220,8 +220,7 @@ impl Desk<'_> {
             .filter(|(item, _)| item.required)
             .map(|(item, given)| Open {
                 name: &item.name,
-                // A design value carries its own unit, often with a tolerance.
-                unit: String::new(),
+                unit: example(&item.kind).to_owned(),
                 indices: &item.indices,
                 slots: (0..slots(&record.domains, &item.indices))
                     .filter(|slot| {

@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::record::stage_id;
-use super::{Offer, units, words};
+use super::{Offer, design, units, words};
 use crate::plan::kind::{Kind, QUANTITY_KINDS};
 use crate::plan::{Plan, StageName};
 use crate::quantity::moment::format_day;
@@ -81,7 +81,7 @@ pub(super) fn against(context: &Context<'_>, plan: Option<&Plan>, offer: &mut Of
 }
 
 /// The kind of the reading or design value whose line it is.
-fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
+pub(super) fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
     let name = match context.first {
         "amend" => second_name(context)?,
         other => other,
@@ -90,7 +90,7 @@ fn kind_of<'p>(context: &Context<'_>, plan: &'p Plan) -> Option<&'p Kind> {
 }
 
 /// The name behind the first word of the line: `ratio` of `table ratio(%)`.
-fn second_name<'t>(context: &Context<'t>) -> Option<&'t str> {
+pub(super) fn second_name<'t>(context: &Context<'t>) -> Option<&'t str> {
     let word = context.before.split_whitespace().nth(1)?;
     word.split(['[', '(']).next()
 }
@@ -155,6 +155,12 @@ pub(super) fn value(context: &Context<'_>, unit: Option<&UnitView<'_>>, offer: &
         return;
     }
     let number = is_number(context.previous);
+    if context.previous == "="
+        && kind == Some(&Kind::Name)
+        && let Some(record) = unit.and_then(|unit| unit.record)
+    {
+        design::names(plan, record, context.first, offer);
+    }
     match kind {
         Some(Kind::Quantity(kind)) if number => {
             units(offer, kind.dimension, kind.point, kind.example)
@@ -183,61 +189,7 @@ fn register<'a>(unit: Option<&UnitView<'a>>) -> Option<&'a Register> {
     unit.and_then(|unit| unit.register)
 }
 
-/// Instruments in calibration on that day that measure the kind; the others below, with the reason.
-pub(super) fn instruments(
-    sight: &Sight<'_>,
-    context: &Context<'_>,
-    offset: u32,
-    unit: Option<&UnitView<'_>>,
-    offer: &mut Offer,
-) {
-    let Some(register) = register(unit) else {
-        return;
-    };
-    let day = day_at(sight, offset).or_else(|| day_in(context.before));
-    let kind = unit
-        .and_then(|unit| unit.plan)
-        .and_then(|plan| match context.first {
-            "table" => kind_named(second_name(context)?, context, plan),
-            _ => kind_of(context, plan),
-        });
-    let mut fit = Vec::new();
-    let mut unfit = Vec::new();
-    for (name, known) in &register.instruments {
-        let measures = kind.is_none_or(|kind| {
-            known.measures.is_empty() || known.measures.iter().any(|own| **own == *kind.name())
-        });
-        let valid = day.is_none_or(|day| {
-            known.calibrations.iter().any(|own| own.covers(day))
-                && known.retired.as_ref().is_none_or(|own| day <= own.last)
-        });
-        match (measures, valid) {
-            (true, true) => fit.push((name.to_string(), known.title.to_string())),
-            (true, false) => unfit.push((
-                name.to_string(),
-                format!("{}, not in calibration on that day", known.title),
-            )),
-            (false, _) => {}
-        }
-    }
-    fit.sort();
-    unfit.sort();
-    for (name, detail) in fit {
-        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
-    }
-    for (name, detail) in unfit {
-        offer.word(&quoted(&name), CompletionItemKind::CONSTANT, &detail);
-    }
-}
-
-fn quoted(name: &str) -> String {
-    match name.split('.').all(crate::plan::skeleton::is_name) {
-        true => name.to_owned(),
-        false => format!("\"{name}\""),
-    }
-}
-
-fn day_in(text: &str) -> Option<i32> {
+pub(super) fn day_in(text: &str) -> Option<i32> {
     let mut words = text.split_whitespace().skip_while(|word| *word != "on");
     crate::quantity::moment::parse_day(words.nth(1)?).ok()
 }

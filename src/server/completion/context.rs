@@ -1,6 +1,7 @@
 //! Where the cursor stands: what is being typed, what stands before it on the line, and which statements are above.
 
 use crate::server::brackets::{name_start, open_brackets};
+use crate::server::sight::Sight;
 
 /// A statement above the cursor's line, to whose outline the line belongs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,6 +74,20 @@ impl<'t> Context<'t> {
     /// The statement with this first word to whose outline the line belongs.
     pub(super) fn inside(&self, word: &str) -> Option<&Above<'t>> {
         self.above.iter().rev().find(|above| above.word == word)
+    }
+
+    /// The same a level further out.
+    pub(super) fn outer(&self) -> Context<'t> {
+        let mut outer = self.clone();
+        outer.above.pop();
+        outer
+    }
+
+    /// The text of the stage from its first line to the cursor's line; empty outside a stage.
+    pub(super) fn stage_text(&self, sight: &Sight<'t>) -> &'t str {
+        let text: &'t str = &sight.source.text;
+        self.inside("stage")
+            .map_or("", |stage| &text[stage.start as usize..self.line_start])
     }
 
     /// The name behind the first word of the innermost statement of this kind: `winding` of `stage winding`.

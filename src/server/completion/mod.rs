@@ -5,9 +5,12 @@
 
 mod clauses;
 mod context;
+mod design;
+mod instruments;
 mod plan;
 mod record;
 mod rows;
+mod stage;
 mod tables;
 
 pub(super) use rows::missing_rows;
@@ -33,6 +36,8 @@ pub(super) struct Offer {
     pub items: Vec<CompletionItem>,
     /// Whether the client inserts snippets.
     snippets: bool,
+    /// What is offered stands further out than the cursor, at this indentation.
+    outdent: Option<String>,
 }
 
 impl Offer {
@@ -126,6 +131,7 @@ pub(super) fn complete(
     let mut offer = Offer {
         items: Vec::new(),
         snippets: client.snippets,
+        outdent: None,
     };
     match sight.tree.document {
         DocumentKind::Unit => record::offer(sight, &context, offset, near, &mut offer),
@@ -134,18 +140,29 @@ pub(super) fn complete(
         DocumentKind::Unknown => beginning(sight, &context, near, &mut offer),
     }
     // What is being typed is replaced whole, hyphens and all.
-    let start = sight.position(offset - context.typed.len() as u32);
-    let range = tower_lsp::lsp_types::Range::new(start, position);
+    let typed = offset - context.typed.len() as u32;
     let (_, line) = sight.line(offset);
-    let indent = &line[..line.len() - line.trim_start_matches([' ', '\t']).len()];
+    let blanks = &line[..line.len() - line.trim_start_matches([' ', '\t']).len()];
+    let start = match offer.outdent {
+        Some(_) => context.line_start as u32,
+        None => typed,
+    };
+    let range = tower_lsp::lsp_types::Range::new(sight.position(start), position);
     for item in &mut offer.items {
         let mut text = item
             .insert_text
             .take()
             .unwrap_or_else(|| item.label.clone());
-        // A client indents the lines of a snippet; plain text it may insert as it stands.
-        if !client.snippets && text.contains('\n') {
-            text = text.replace('\n', &format!("\n{indent}"));
+        if let Some(indent) = &offer.outdent {
+            // The blanks are replaced as well, so they belong to what is compared with the text.
+            let filter = item.filter_text.take().unwrap_or_default();
+            item.filter_text = Some(format!("{blanks}{filter}"));
+            text = format!("{indent}{}", text.replace('\n', &format!("\n{indent}")));
+        } else if !client.snippets {
+            // A client indents the lines of a snippet; plain text it may insert as it stands.
+            text = text.replace('\n', &format!("\n{blanks}"));
+        }
+        if text.contains('\n') && !client.snippets {
             item.insert_text_mode = client.inserts_as_is.then_some(InsertTextMode::AS_IS);
         }
         item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, text)));

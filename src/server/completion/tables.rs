@@ -1,9 +1,11 @@
 //! What may come next in a table or log of a record: the cells of its header, then those of its rows.
 
-use super::clauses::{choices, dates, instruments, kind_named, not_applicable, people};
+use super::clauses::{choices, dates, is_number, kind_named, not_applicable, people};
 use super::context::Context;
+use super::instruments::instruments;
 use super::record::{names, stage_id};
-use super::{Offer, words};
+use super::{Offer, design, units, words};
+use crate::plan::kind::Kind;
 use crate::plan::{Plan, StageName};
 use crate::record::Record;
 use crate::server::open::table;
@@ -65,6 +67,36 @@ pub(super) fn offer(
         _ => in_row(context, plan, record, &around, name, offer),
     }
     true
+}
+
+/// The indentation of the table above, where the cursor stands at the beginning of a line below it and every row that
+/// the table can have is there.
+pub(super) fn behind(
+    sight: &Sight<'_>,
+    context: &Context<'_>,
+    unit: Option<&UnitView<'_>>,
+) -> Option<String> {
+    let table = context.above.last().filter(|above| above.word == "table")?;
+    if !context.at_line_start {
+        return None;
+    }
+    let around = around(sight, context)?;
+    let (plan, record) = unit.and_then(|unit| Some((unit.plan?, unit.record?)))?;
+    let header = around.header.as_ref()?;
+    let set = |column: usize| plan.set_by_name.get(*header.get(column)?);
+    let whole = match (set(0), set(1)) {
+        (Some(down), None) => {
+            let members = &record.domains[down.index()].members;
+            let mut names = members.iter().map(ToString::to_string);
+            !members.is_empty() && names.all(|name| around.begun.contains(&name.as_str()))
+        }
+        // The members stand across: one row holds them all.
+        (None, _) => !around.begun.is_empty() && around.name.is_some(),
+        (Some(_), Some(_)) => false,
+    };
+    let line = &sight.source.text[table.start as usize..];
+    let depth = line.len() - line.trim_start_matches([' ', '\t']).len();
+    whole.then(|| line[..depth].to_owned())
 }
 
 fn around<'t>(sight: &Sight<'t>, context: &Context<'t>) -> Option<Around<'t>> {
@@ -132,7 +164,7 @@ fn in_header(
     match named.and_then(of_stage) {
         Some(StageName::Reading(id)) => {
             if context.before.is_empty() {
-                let (_, snippet) = table(plan, record, *id, "");
+                let (_, snippet) = table(plan, record, *id, "", "");
                 let rows = snippet.split_once('\n').map_or("", |(_, rows)| rows);
                 let rows: String = rows
                     .lines()
@@ -200,7 +232,18 @@ fn in_row(
         return;
     }
     let kind = |name: &str| kind_named(name, context, plan);
-    choices(kind(column).or_else(|| kind(around.name?)), offer);
+    let own = kind(column).or_else(|| kind(around.name?));
+    // One blank behind a number: its unit comes next.
+    if is_number(context.previous) && !context.before.ends_with("  ") {
+        if let Some(Kind::Quantity(kind)) = own {
+            units(offer, kind.dimension, kind.point, kind.example);
+        }
+        return;
+    }
+    choices(own, offer);
+    if own == Some(&Kind::Name) {
+        design::names(plan, record, column, offer);
+    }
     offer.word("?", CompletionItemKind::KEYWORD, "still to be recorded");
     not_applicable(offer);
 }
