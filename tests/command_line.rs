@@ -463,6 +463,42 @@ fn status_shows_every_stage_and_the_point_that_blocks() {
 }
 
 #[test]
+fn status_keeps_its_head_within_the_width_of_its_tables() {
+    let folder = works_copy();
+    let path = folder.path().join("units/KFT-0415-1.ubr");
+    let text = std::fs::read_to_string(&path).expect("the record is there");
+    let title = "a long title of many words ".repeat(9);
+    let start = text.find("unit KFT-0415-1 \"").expect("its first line") + 17;
+    let text = format!("{}{title}{}", &text[..start], &text[start..]);
+    let deep = folder
+        .path()
+        .join("units/a-folder-with-a-long-name/and-another-one-below-it");
+    std::fs::create_dir_all(&deep).expect("folders can be made");
+    std::fs::write(deep.join("KFT-0415-1.ubr"), text).expect("a file can be written");
+    let said = stagebook(
+        folder.path(),
+        &[
+            "status",
+            "units/a-folder-with-a-long-name/and-another-one-below-it/KFT-0415-1.ubr",
+        ],
+    )
+    .expect(0);
+    let head: Vec<&str> = said
+        .out
+        .lines()
+        .take_while(|line| !line.is_empty())
+        .collect();
+    assert!(head.len() > 4, "{}", said.out);
+    assert!(
+        head[0].starts_with("KFT-0415-1  a long title"),
+        "{}",
+        said.out
+    );
+    let widest = head.iter().map(|line| line.chars().count()).max();
+    assert!(widest <= Some(100), "{}", said.out);
+}
+
+#[test]
 fn status_tells_of_errors_but_does_not_judge() {
     let said = stagebook(&works(), &["status", FAULTY]).expect(0);
     assert!(said.out.contains("passed over"), "{}", said.out);

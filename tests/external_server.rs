@@ -20,6 +20,7 @@ fn the_server_speaks_the_protocol_with_an_independent_client() {
         .args([
             "tests/external/language_server.py",
             "tests/external/language_server_actions.py",
+            "tests/external/language_server_comfort.py",
             "tests/external/language_server_tells.py",
         ])
         .env("STAGEBOOK_PROGRAM", env!("CARGO_BIN_EXE_stagebook"))

@@ -466,7 +466,7 @@ async def test_the_rest_of_the_design_is_kept_open(client: LanguageClient):
     last = document.position(len(document.text))
     offered = await actions(client, document, last)
     document.apply(edits_of(offered["Keep the rest of the design open"], document))
-    assert "    winding  rated-voltage  winding-power" in document.text
+    assert "    winding  rated-voltage(kV)  winding-power(MVA)" in document.text
     assert [one.code for one in await document.diagnostics()] == ["design-value-missing"]
 
 
