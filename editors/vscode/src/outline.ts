@@ -28,7 +28,7 @@ interface Symbol {
   name: string;
   detail?: string;
   selectionRange: { start: Place };
-  range: { start: Place };
+  range: { start: Place; end: Place };
   children?: Symbol[];
 }
 
@@ -46,7 +46,7 @@ export function unitOf(symbols: Symbol[]): string | undefined {
   return symbols.map((symbol) => /^unit (.+)$/.exec(symbol.name)?.[1]).find(Boolean);
 }
 
-/** The stages of a record, in the order of the text. */
+/** The stages of a record: those of the text in its order, then those that have not begun. */
 export function stagesOf(symbols: Symbol[], lenses: Lens[]): Stage[] {
   const titles = new Map(lenses.map((lens) => [lens.range.start.line, lens.command?.title ?? ""]));
   return symbols.flatMap((symbol) => {
@@ -54,9 +54,11 @@ export function stagesOf(symbols: Symbol[], lenses: Lens[]): Stage[] {
     if (name === undefined) {
       return [];
     }
-    const place = symbol.range.start;
+    const { start: place, end } = symbol.range;
     const points = new Map<string, Point>();
-    for (const words of titles.get(place.line)?.split(BETWEEN).slice(1) ?? []) {
+    // A stage that has not begun has no line: the lens that may stand there is another's.
+    const begun = place.line !== end.line || place.character !== end.character;
+    for (const words of (begun && titles.get(place.line)?.split(BETWEEN).slice(1)) || []) {
       const [point = "", ...state] = words.split(" ");
       points.set(point, { name: point, state: state.join(" "), place });
     }

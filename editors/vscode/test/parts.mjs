@@ -41,11 +41,14 @@ assert.match(findServer("stagebook", work, path).fault, /must be an absolute pat
 // The stages, from the outline and the lenses.
 const { countsOf, iconOf, stagesOf, unitOf } = await part("outline");
 const at = (line) => ({ start: { line, character: 0 } });
-const symbol = (name, line, detail, children) => ({ name, detail, range: at(line), selectionRange: at(line), children });
+const from = (line) => ({ ...at(line), end: { line: line + 1, character: 0 } });
+const symbol = (name, line, detail, children) => ({ name, detail, range: from(line), selectionRange: at(line), children });
 const outline = [
   symbol("unit T-1", 0),
   symbol("stage winding", 4, "complete, 3 recorded", [symbol("release H10", 9)]),
   symbol("stage drying", 12, "in progress, 2 recorded, 1 missing"),
+  // Not begun: behind the last line, which may be that of another stage.
+  { ...symbol("stage tanking", 12, "not started, 0 recorded, 4 pending"), range: { ...at(12), end: at(12).start } },
 ];
 const lenses = [
   { range: at(4), command: { title: "complete, 3 recorded · H10 done" } },
@@ -56,10 +59,10 @@ assert.equal(unitOf([symbol("plan unit x", 0)]), undefined);
 const stages = stagesOf(outline, lenses);
 assert.deepEqual(
   stages.map((stage) => [stage.name, stage.points.map((point) => [point.name, point.state, point.place.line])]),
-  [["winding", [["H10", "done", 9]]], ["drying", [["W20", "open", 12], ["H20", "open", 12]]]],
+  [["winding", [["H10", "done", 9]]], ["drying", [["W20", "open", 12], ["H20", "open", 12]]], ["tanking", []]],
 );
 assert.deepEqual(stagesOf(outline, [])[0].points, [{ name: "H10", state: undefined, place: { line: 9, character: 0 } }]);
-assert.deepEqual(stages.map((stage) => iconOf(stage.standing)[0]), ["pass", "error"]);
+assert.deepEqual(stages.map((stage) => iconOf(stage.standing)[0]), ["pass", "error", "circle-outline"]);
 
 assert.equal(countsOf("in progress, 25 recorded, 58 pending, 1 failing"), "1 failing, 58 pending, 25 recorded");
 assert.equal(countsOf("does not apply"), "does not apply");
