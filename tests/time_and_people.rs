@@ -536,6 +536,74 @@ fn a_check_asks_for_the_time_of_an_event_only_where_it_hangs_on_it() {
 }
 
 #[test]
+fn a_condition_a_decision_and_a_limit_ask_for_the_time_of_an_event_too() {
+    let asks = |own: &str, unit: &str, expected: &[(usize, &str)]| -> Option<String> {
+        let plan = format!("  reading opened : moment\n  reading closed : moment\n{own}");
+        let came = bench(&plan, &format!("  on 2026-10-30 by L.Novak\n{unit}"));
+        let of_times: Vec<(usize, &str)> = came
+            .rules()
+            .into_iter()
+            .filter(|(_, rule)| *rule != "pending" && *rule != "missing-reading")
+            .collect();
+        assert_eq!(of_times, expected, "{own}{unit}{:#?}", came.rules());
+        let asked = expected
+            .iter()
+            .any(|(_, rule)| *rule == "time-of-day-missing");
+        asked.then(|| came.the("time-of-day-missing").message.clone())
+    };
+    let both = |opened: &str| format!("  opened = {opened}\n  closed = 2026-03-02 12:00\n");
+    let asked = &[(6, "time-of-day-missing")][..];
+
+    // What decides inside a requirement.
+    let own = "  check open \"Open\"\n    require (if closed - opened > 6 h then 1 else 3) <= 2\n    source works \"x\"\n";
+    asks(own, &both("2026-03-01 12:00"), &[]);
+    asks(own, &both("2026-03-01"), &[]);
+    asks(own, &both("2026-03-02"), asked);
+    // Whichever way it is decided, it holds.
+    let alike = own.replace("then 1 else 3", "then 1 else 2");
+    asks(&alike, &both("2026-03-02"), &[]);
+
+    // Whether a check, or a reading that nobody has recorded, applies at all.
+    let own = "  reading x : count\n  check few \"Few\"\n    when closed - opened > 6 h\n    require x <= 2\n    source works \"x\"\n";
+    let with_x = |opened: &str| format!("{}  x = 3\n", both(opened));
+    asks(own, &with_x("2026-03-02 11:00"), &[]);
+    asks(own, &with_x("2026-03-01"), &[(8, "check-failed")]);
+    let said = asks(own, &with_x("2026-03-02"), asked).unwrap_or_default();
+    assert!(
+        said.ends_with("whether `few` applies hangs on it"),
+        "{said}"
+    );
+    let own = "  reading x : count\n    when closed - opened > 6 h\n    limit <= 9\n    source works \"x\"\n";
+    asks(own, &both("2026-03-01"), &[]);
+    asks(own, &both("2026-03-02"), asked);
+    // It is recorded and judged all the same: nothing is left to ask.
+    asks(own, &with_x("2026-03-02"), &[]);
+
+    // A limit of the event itself, and a limit of something else that rests on it.
+    let own = "  reading x : count\n  reading began : moment\n    limit >= closed\n    source works \"x\"\n";
+    let began = |at: &str| format!("{}  began = {at}\n", both("2026-03-01 12:00"));
+    asks(own, &began("2026-03-03"), &[]);
+    asks(own, &began("2026-03-01"), &[(8, "out-of-limit")]);
+    let said = asks(own, &began("2026-03-02"), &[(8, "time-of-day-missing")]);
+    let said = said.unwrap_or_default();
+    assert!(
+        said.ends_with("whether `began` is within its limit hangs on it"),
+        "{said}"
+    );
+    let own = "  reading x : count\n    limit <= if closed - opened > 6 h then 4 else 2\n    source works \"x\"\n";
+    asks(own, &with_x("2026-03-01"), &[]);
+    asks(own, &with_x("2026-03-02"), asked);
+    // The limit's own weight.
+    let warns = own.replace("\"x\"\n", "\"x\"\n    severity warning\n");
+    let plan = format!("  reading opened : moment\n  reading closed : moment\n{warns}");
+    let came = bench(
+        &plan,
+        &format!("  on 2026-10-30 by L.Novak\n{}", with_x("2026-03-02")),
+    );
+    assert_eq!(came.the("time-of-day-missing").severity, Severity::Warning);
+}
+
+#[test]
 fn a_time_limit_without_its_unit_is_found_in_the_plan() {
     let plan = "plan p rev A\n\nrole quality\n\nstage s\n  reading a : moment\n  reading b : moment\n  check open \"Open\"\n    require b - a <= 10\n    source works \"x\"\n";
     let small = Small::unchecked(&[plan]);

@@ -15,8 +15,9 @@ use tower_lsp::lsp_types::{
     NumberOrString,
 };
 
-/// At most so many related places of one finding are shown.
-const MOST_RELATED: usize = 12;
+/// At most so many related places of one finding are shown: editors list them above the page of the reading with its
+/// limits and margin, and more would push that out of sight. The terminal shows all.
+const MOST_RELATED: usize = 6;
 
 /// The diagnostics of one document.
 #[derive(Clone, Debug)]

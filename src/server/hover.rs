@@ -12,7 +12,7 @@ use crate::record::{Record, index_text};
 use crate::register::Register;
 use crate::syntax::NodeKind;
 use crate::text::Span;
-use crate::verdict::{Glance, with_glances};
+use crate::verdict::{Glance, LimitGlance, with_glances};
 use crate::workspace::desk::UnitView;
 use std::fmt::Write;
 use tower_lsp::lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
@@ -125,7 +125,13 @@ fn recorded(sight: &Sight<'_>, unit: &UnitView<'_>, offset: u32) -> Option<(Stri
 }
 
 fn limits(out: &mut String, glance: &Glance) {
-    for limit in &glance.limits {
+    // What is not kept comes first.
+    let fails = |limit: &&LimitGlance| {
+        let margin = limit.margin.as_deref();
+        margin.is_some_and(|margin| margin.starts_with('-'))
+    };
+    let kept = glance.limits.iter().filter(|limit| !fails(limit));
+    for limit in glance.limits.iter().filter(fails).chain(kept) {
         let allowed = limit.allowed.as_deref().unwrap_or("not known yet");
         let _ = write!(out, "\n- allowed: **{}**", escape(allowed));
         if let Some(margin) = &limit.margin {

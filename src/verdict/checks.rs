@@ -1,6 +1,7 @@
 //! Checks: what must hold between readings, calculated and design values.
 
 use super::Judge;
+use super::day_only::Hanging;
 use super::evaluate::{Env, Stop};
 use super::explain::Explainer;
 use super::guarded::{HELP_TOO_NEAR, HELP_UNKNOWN, not_proven};
@@ -75,6 +76,10 @@ impl<'a> Judge<'a> {
                 members: &members,
             };
             if let Some(when) = &check.when {
+                if self.when_hangs(when, env, &check.name, check.rationale.severity) {
+                    unknown += 1;
+                    continue;
+                }
                 match self.evaluator.eval(when, env) {
                     Ok(Value::Truth(true)) => {}
                     Ok(Value::Truth(false)) => continue,
@@ -95,12 +100,17 @@ impl<'a> Judge<'a> {
             let mut outcome = Some(true);
             for (require, item) in check.requires.iter().enumerate() {
                 let value = self.evaluator.eval(&item.expr, env);
-                if let Some(event) = self.hangs_on_a_time(item, env, &value) {
+                if let Some(event) = self.hangs_on_a_time(&item.expr, env, &value) {
                     outcome = None;
                     let began = self.stage_began(check.stage);
                     let cover = self.covered(&full_name, slot, began);
                     if !cover.is_some_and(|cover| cover.accepts) {
-                        self.time_of_day_missing(check, item, event);
+                        self.time_of_day_missing(&Hanging {
+                            question: format!("whether `{}` holds", check.name),
+                            place: item.place,
+                            severity: item.rationale.severity.or(check.rationale.severity),
+                            event,
+                        });
                     }
                     continue;
                 }

@@ -1,6 +1,7 @@
 //! Readings: what is recorded, what is not, and whether each lies within its limits.
 
-use super::evaluate::{Env, Stop};
+use super::day_only::Hanging;
+use super::evaluate::{Env, Evaluator, Stop};
 use super::guarded::Guard;
 use super::{Judge, StageWork};
 use crate::finding::rules;
@@ -33,6 +34,38 @@ pub(super) struct Failure {
     pub guard: Option<Guard>,
     /// The limit is kept as it stands, and the uncertainty leaves it open.
     pub doubtful: bool,
+}
+
+/// What a limit comes to for one instance, as an evaluator sees it.
+pub(super) fn required(
+    evaluator: &Evaluator<'_>,
+    limit: &Limit,
+    env: Env<'_>,
+) -> Result<Required, Stop> {
+    let (comparison, expr) = match &limit.form {
+        LimitForm::Exactly(expr) => (Comparison::Equal, expr),
+        LimitForm::Compare(comparison, expr) => (*comparison, expr),
+        LimitForm::Within(expr) => {
+            if let Some(interval) = evaluator.interval(expr, env)? {
+                return Ok(Required::Inside(interval));
+            }
+            (Comparison::Equal, expr)
+        }
+    };
+    Ok(match evaluator.eval(expr, env)? {
+        Value::Quantity(wanted) => Required::Inside(match comparison {
+            Comparison::Less => Interval::below(wanted),
+            Comparison::AtMost => Interval::at_most(wanted),
+            Comparison::Greater => Interval::above(wanted),
+            Comparison::AtLeast => Interval::at_least(wanted),
+            Comparison::Equal | Comparison::NotEqual => Interval::exactly(wanted),
+        }),
+        // Only numbers and times have an order; what else stands behind a sign stays undecided.
+        wanted if comparison != Comparison::Equal && !matches!(wanted, Value::Moment(_)) => {
+            return Err(Stop::Unknown);
+        }
+        wanted => Required::Compared(comparison, wanted),
+    })
 }
 
 impl<'a> Judge<'a> {
@@ -127,7 +160,8 @@ impl<'a> Judge<'a> {
                 };
                 let entry = self.evaluator.reading_entry(*id, slot);
                 // What is recorded although it does not apply is judged all the same.
-                if entry.is_none() && !self.evaluator.when_holds(&reading.when, env) {
+                let severity = reading.rationale.severity;
+                if entry.is_none() && !self.applies(&reading.when, env, &reading.name, severity) {
                     continue;
                 }
                 let Some(entry) = entry.filter(|entry| !matches!(entry.value, Recorded::Pending))
@@ -156,7 +190,7 @@ impl<'a> Judge<'a> {
                     sets,
                     members: &members,
                 };
-                if !self.evaluator.when_holds(&log.when, env) {
+                if !self.applies(&log.when, env, &log.name, None) {
                     continue;
                 }
                 if self.evaluator.log_data(*id, slot).is_some() {
@@ -197,6 +231,16 @@ impl<'a> Judge<'a> {
         let mut worst: Option<(&Limit, Box<Failure>)> = None;
         let mut unknown = false;
         for limit in &reading.limits {
+            if let Some(event) = self.limit_hangs_on_a_time((id, entry), limit, value, env) {
+                unknown = true;
+                self.time_of_day_missing(&Hanging {
+                    question: format!("whether `{}` is within its limit", reading.name),
+                    place: limit.place,
+                    severity: limit.rationale.severity.or(reading.rationale.severity),
+                    event,
+                });
+                continue;
+            }
             match self.limit(id, slot, entry, limit, value, env) {
                 Judged::Holds => {}
                 Judged::Unknown => {
@@ -241,30 +285,7 @@ impl<'a> Judge<'a> {
 
     /// What a limit comes to for one instance.
     pub(super) fn required(&self, limit: &Limit, env: Env<'_>) -> Result<Required, Stop> {
-        let (comparison, expr) = match &limit.form {
-            LimitForm::Exactly(expr) => (Comparison::Equal, expr),
-            LimitForm::Compare(comparison, expr) => (*comparison, expr),
-            LimitForm::Within(expr) => {
-                if let Some(interval) = self.evaluator.interval(expr, env)? {
-                    return Ok(Required::Inside(interval));
-                }
-                (Comparison::Equal, expr)
-            }
-        };
-        Ok(match self.evaluator.eval(expr, env)? {
-            Value::Quantity(wanted) => Required::Inside(match comparison {
-                Comparison::Less => Interval::below(wanted),
-                Comparison::AtMost => Interval::at_most(wanted),
-                Comparison::Greater => Interval::above(wanted),
-                Comparison::AtLeast => Interval::at_least(wanted),
-                Comparison::Equal | Comparison::NotEqual => Interval::exactly(wanted),
-            }),
-            // Only numbers and times have an order; what else stands behind a sign stays undecided.
-            wanted if comparison != Comparison::Equal && !matches!(wanted, Value::Moment(_)) => {
-                return Err(Stop::Unknown);
-            }
-            wanted => Required::Compared(comparison, wanted),
-        })
+        required(self.evaluator, limit, env)
     }
 
     fn limit(

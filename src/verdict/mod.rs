@@ -146,7 +146,7 @@ impl<'a> Judge<'a> {
         self.design();
         self.checks_of_design();
         for (index, stage) in plan.stages.iter().enumerate() {
-            let applies = self.evaluator.when_holds(&stage.when, Env::NONE);
+            let applies = self.applies(&stage.when, Env::NONE, &stage.name, None);
             self.stages[index].applies = applies;
             // What was recorded although the stage does not apply is judged all the same.
             if !applies && self.record.stages[index].is_empty() {

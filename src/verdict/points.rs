@@ -15,7 +15,7 @@ impl<'a> Judge<'a> {
         let plan = self.plan;
         for (index, point) in plan.points.iter().enumerate() {
             let applies = self.stages[point.stage.index()].applies
-                && self.evaluator.when_holds(&point.when, super::Env::NONE);
+                && self.applies(&point.when, super::Env::NONE, &point.name, None);
             if !applies {
                 continue;
             }

@@ -24,6 +24,8 @@ pub(super) struct Probe<'a> {
     /// The evaluator of the record as it stands. What decides on the way (`if`, `when`, `recorded`, an index that
     /// is calculated) is left to it: a small shift leaves decisions as they are.
     settled: &'a Evaluator<'a>,
+    /// Decisions are looked into and made anew as well.
+    decides: bool,
     /// Every source seen, in the order in which they were.
     seen: RefCell<(FxHashSet<Source>, Vec<Source>)>,
     replaced: Option<(Source, Value)>,
@@ -33,19 +35,34 @@ pub(super) struct Probe<'a> {
 impl<'a> Evaluator<'a> {
     /// An evaluator that notes what goes in, with nothing replaced.
     pub(super) fn tracing(settled: &'a Evaluator<'a>) -> Evaluator<'a> {
-        Evaluator::probing(settled, None)
+        Evaluator::probing(settled, None, false)
+    }
+
+    /// An evaluator that notes what goes in and what decides on the way, with nothing replaced.
+    pub(super) fn tracing_decisions(settled: &'a Evaluator<'a>) -> Evaluator<'a> {
+        Evaluator::probing(settled, None, true)
+    }
+
+    /// An evaluator that takes a source for another value, also where it decides something.
+    pub(super) fn deciding_with(settled: &'a Evaluator<'a>, source: Source, value: Value) -> Self {
+        Evaluator::probing(settled, Some((source, value)), true)
     }
 
     /// An evaluator that takes a source for another value.
     pub(super) fn replacing(settled: &'a Evaluator<'a>, source: Source, value: Value) -> Self {
-        Evaluator::probing(settled, Some((source, value)))
+        Evaluator::probing(settled, Some((source, value)), false)
     }
 
-    fn probing(settled: &'a Evaluator<'a>, replaced: Option<(Source, Value)>) -> Evaluator<'a> {
+    fn probing(
+        settled: &'a Evaluator<'a>,
+        replaced: Option<(Source, Value)>,
+        decides: bool,
+    ) -> Evaluator<'a> {
         let (plan, record): (&'a Plan, &'a Record) = (settled.plan, settled.record);
         let mut evaluator = Evaluator::new(plan, record);
         evaluator.probe = Some(Probe {
             settled,
+            decides,
             seen: RefCell::default(),
             replaced,
             work: Cell::new(0),
@@ -53,9 +70,10 @@ impl<'a> Evaluator<'a> {
         evaluator
     }
 
-    /// The evaluator of the record as it stands.
+    /// The evaluator that makes the decisions: that of the record as it stands, unless they are looked into.
     pub(super) fn settled(&self) -> &Evaluator<'a> {
-        self.probe.as_ref().map_or(self, |probe| probe.settled)
+        let probe = self.probe.as_ref().filter(|probe| !probe.decides);
+        probe.map_or(self, |probe| probe.settled)
     }
 
     /// What went in so far.

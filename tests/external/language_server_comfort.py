@@ -252,3 +252,24 @@ async def test_the_word_of_a_statement_shows_those_beside_it(client: LanguageCli
     assert set(tables) == {"table"} and len(tables) == winding.count("\n  table")
     # A clause is no statement.
     assert await words(document.at(" with TC-2", 2)) == []
+
+
+@pytest.mark.asyncio
+async def test_a_reading_that_fails_shows_its_own_limit_first(client: LanguageClient):
+    plan, _, record = small_works(client)
+    plan.put("    limit <= 3 kW\n", "    limit <= 3 kW\n    limit >= 1 kW\n    limit <= 1.5 kW\n")
+    answer = await client.text_document_hover_async(
+        types.HoverParams(text_document=record.id, position=record.at("2 kW"))
+    )
+    text = answer.contents.value.replace("\\", "")
+    allowed = [line for line in text.splitlines() if line.startswith("- allowed")]
+    assert [line.split("**")[1] for line in allowed] == ["≤ 1.5 kW", "≤ 3 kW", "≥ 1 kW"]
+    assert "margin -0.5 kW" in allowed[0] and text.index("**`loss`** = 2 kW") < text.index("- allowed")
+
+
+@pytest.mark.asyncio
+async def test_related_places_leave_room_for_the_reading(client: LanguageClient):
+    document = Document(client, client.root / FINISHED)
+    document.put("    HV-LV   9   3.1771", "    HV-LV   9   3.2771")
+    found = [one for one in await document.diagnostics() if one.related_information]
+    assert found and max(len(one.related_information) for one in found) == 6

@@ -52,13 +52,13 @@ release H10 by M.Okafor on 2026-07-01 16:20 +01:00     # it is +02:00 in July",
 pub static TIME_OF_DAY_MISSING: Rule = Rule {
     name: "time-of-day-missing",
     severity: Severity::Error,
-    summary: "An event on whose time of day a check hangs is written as a day without its time.",
+    summary: "An event on whose time of day a judgement hangs is written as a day without its time.",
     why: "A day alone may be any of its minutes. Time in the open, standing and holding times are counted in \
-        hours, so the check could hold or fail and is not judged. Where it comes out the same for every \
+        hours, so a check or a limit could hold or fail, a `when` could be true or false, and none is judged. Where it comes out the same for every \
         minute of the day nothing is asked.",
     wrong: "tank-closed = 2026-04-14          # the plan: require tank-closed - oven-opened <= 16 h",
     mend: "Write the time as it was noted: `tank-closed = 2026-04-14 09:40`. A time that nobody noted is answered \
-        by a nonconformity against the check.",
+        by a nonconformity against what is left open.",
     reference: "ISO 8601-1:2019 for the notation; common practice for the rule",
     caution: "",
 };
