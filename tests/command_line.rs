@@ -464,9 +464,12 @@ fn status_shows_every_stage_and_the_point_that_blocks() {
 
 #[test]
 fn status_keeps_its_head_within_the_width_of_its_tables() {
-    let folder = works_copy();
-    let path = folder.path().join("units/KFT-0415-1.ubr");
-    let text = std::fs::read_to_string(&path).expect("the record is there");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    std::fs::create_dir(folder.path().join(".git")).expect("a folder can be made");
+    for name in ["plan.ubr", "register.ubr"] {
+        std::fs::copy(works().join(name), folder.path().join(name)).expect("it can be copied");
+    }
+    let text = std::fs::read_to_string(works().join(PROGRESS)).expect("the record is there");
     let title = "a long title of many words ".repeat(9);
     let start = text.find("unit KFT-0415-1 \"").expect("its first line") + 17;
     let text = format!("{}{title}{}", &text[..start], &text[start..]);

@@ -561,12 +561,18 @@ impl Library {
         shelves
     }
 
-    /// The plans and registers in a folder and those above it, and the built-in plans that a unit may name.
+    /// The plans and registers in a folder and those above it, by their names in each, and the built-in plans that a
+    /// unit may name.
     pub(super) fn names_near(&mut self, folder: &Path) -> Vec<(DocumentKind, String)> {
         let mut names = Vec::new();
         for level in self.above(folder).levels {
             let shelves = self.shelves(&level);
-            names.extend(shelves.into_iter().map(|shelf| (shelf.kind, shelf.name)));
+            let mut own: Vec<_> = shelves
+                .into_iter()
+                .map(|own| (own.kind, own.name))
+                .collect();
+            own.sort_by(|one, other| one.1.cmp(&other.1));
+            names.extend(own);
         }
         let whole = builtin::BUILTIN_PLANS.iter().filter(|plan| plan.whole);
         names.extend(whole.map(|plan| (DocumentKind::Plan, plan.name.to_owned())));

@@ -103,7 +103,7 @@ async def test_the_instrument_that_is_meant_without_doubt_is_proposed(client: La
     assert "with" not in text["table height"]
     said = stage(client, "  on 2026-02-18 by J.Lindqvist\n  height[HV, U] = 1640 mm  with TP-11\n")
     again = (await offered(client, said, "  "))["table outer-diameter"].text_edit.new_text
-    assert again.startswith("table outer-diameter(mm)  ${1:with TP-11}\n")
+    assert again.startswith("table outer-diameter(${1:mm})  ${2:with TP-11}\n")
     # The stage names one for all that follows.
     said = stage(client, "  on 2026-02-18 by J.Lindqvist with TC-2\n")
     assert (await offered(client, said, "  "))["table turns"].text_edit.new_text.startswith("table turns\n")

@@ -10,7 +10,7 @@ use crate::plan::kind::Kind;
 use crate::plan::{Plan, PointKind, Reading, ReadingId, StageId};
 use crate::record::{Record, index_text};
 use crate::register::Register;
-use crate::server::open::{example, table, unit_of, unit_of_limit};
+use crate::server::open::{example, table, unit_of_limit};
 use crate::server::sight::Sight;
 use crate::verdict::{Glance, Glances, with_glances};
 use crate::workspace::desk::UnitView;
@@ -211,8 +211,12 @@ impl Stage<'_> {
     fn table(&self, id: ReadingId, open: &[usize], said: &Said, stops: bool) -> (String, String) {
         let reading = &self.plan.readings[id.index()];
         let glance = self.glances.reading(id, open.first().copied().unwrap_or(0));
-        let unit = unit_of(&reading.kind, &glance);
         let mut next = 1;
+        let unit = unit(
+            &reading.kind,
+            unit_of_limit(&reading.kind, &glance),
+            &mut next,
+        );
         let clauses = self.clauses(reading, &glance, said, &mut next, stops);
         let (label, text) = table(self.plan, self.record, id, &unit, &clauses);
         let (head, rows) = text.split_once('\n').unwrap_or((&text, ""));
@@ -328,26 +332,34 @@ impl Stage<'_> {
     }
 }
 
-/// The place of a value as stops from a number on: empty before a unit, else kept open or a choice. A unit that no
-/// limit gives is a stop too, because it may have been read in another.
+/// A unit, empty where a kind has none. One that no limit gives is a stop, because it may have been read in another.
+fn unit(kind: &Kind, of_limit: Option<String>, next: &mut usize) -> String {
+    // Of a point on a scale only one unit is in use.
+    let only = matches!(kind, Kind::Quantity(kind) if kind.point);
+    match (of_limit, example(kind)) {
+        (Some(unit), _) => unit,
+        (None, "") => String::new(),
+        (None, example) if only => example.to_owned(),
+        (None, example) => {
+            *next += 1;
+            format!("${{{}:{example}}}", *next - 1)
+        }
+    }
+}
+
+/// The place of a value as stops from a number on: empty before a unit, else kept open or a choice.
 pub(super) fn place(kind: &Kind, of_limit: Option<String>, next: &mut usize) -> String {
-    let mut stop = || {
-        *next += 1;
-        *next - 1
-    };
-    let example = example(kind);
-    match (kind, of_limit) {
-        (Kind::YesNo, _) => format!("${{{}|?,yes,no|}}", stop()),
-        (Kind::Choice(names), _) => {
+    let stop = *next;
+    *next += 1;
+    match kind {
+        Kind::YesNo => format!("${{{stop}|?,yes,no|}}"),
+        Kind::Choice(names) => {
             let names: Vec<String> = names.iter().map(|name| literal(name)).collect();
-            format!("${{{}|?,{}|}}", stop(), names.join(","))
+            format!("${{{stop}|?,{}|}}", names.join(","))
         }
-        (Kind::Quantity(_), Some(unit)) => format!("${{{}}} {unit}", stop()),
-        // Only one scale is in use.
-        (Kind::Quantity(kind), None) if kind.point => format!("${{{}}} {example}", stop()),
-        (Kind::Quantity(_), None) if !example.is_empty() => {
-            format!("${{{}}} ${{{}:{example}}}", stop(), stop())
-        }
-        _ => format!("${{{}:?}}", stop()),
+        _ => match unit(kind, of_limit, next).as_str() {
+            "" => format!("${{{stop}:?}}"),
+            unit => format!("${{{stop}}} {unit}"),
+        },
     }
 }
