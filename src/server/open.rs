@@ -219,9 +219,11 @@ pub(super) fn unit_of_limit(kind: &Kind, glance: &Glance) -> Option<String> {
         .iter()
         .filter_map(|limit| limit.allowed.as_deref()?.split_whitespace().next_back())
         .find(|word| {
-            parse_unit(word).is_ok_and(|unit| {
-                unit.dimension == quantity.dimension && unit.offset.is_some() == quantity.point
-            })
+            // The number of a limit without unit is not its unit.
+            word.parse::<f64>().is_err()
+                && parse_unit(word).is_ok_and(|unit| {
+                    unit.dimension == quantity.dimension && unit.offset.is_some() == quantity.point
+                })
         })
         .map(str::to_owned)
 }

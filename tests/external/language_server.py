@@ -395,7 +395,7 @@ async def test_completion_begins_a_record(client: LanguageClient):
     snippet = unit.text_edit.new_text
     # The serial is the file's name; one register is at hand, several plans are.
     assert snippet.startswith("unit ${1:KFT-0500-1} ")
-    assert "plan ${3|" in snippet and "kestrel-ford,oil-immersed-power" in snippet
+    assert "plan ${3|" in snippet and "kestrel-ford,kestrel-ford-ieee,oil-immersed-power" in snippet
     assert "register ${4:kestrel-ford}" in snippet
     document.replace(0, 0, "unit KFT-0500-1\n  plan kestrel-ford \n  register kestrel-ford\n\n\nstage winding\n  \n")
     revision = await complete(client, document, document.at("kestrel-ford ", 13))

@@ -104,6 +104,18 @@ async def test_the_instrument_that_is_meant_without_doubt_is_proposed(client: La
     said = stage(client, "  on 2026-02-18 by J.Lindqvist\n  height[HV, U] = 1640 mm  with TP-11\n")
     again = (await offered(client, said, "  "))["table outer-diameter"].text_edit.new_text
     assert again.startswith("table outer-diameter(${1:mm})  ${2:with TP-11}\n")
+    # A single reading is too unlike the others.
+    said = stage(client, "  on 2026-02-18 by J.Lindqvist\n").replace("stage winding\n", "stage core\n")
+    said += "  window-diagonal-difference = 2.0 mm  with TP-11\n"
+    gap = (await offered(client, said, "  "))["joint-gap"].text_edit.new_text
+    assert gap == "joint-gap = ${1} mm"
+    # A limit that is a bare number gives no unit.
+    loss = (await offered(client, said, "  "))["steel-loss"].text_edit.new_text
+    assert loss == "steel-loss = ${1:?}"
+    # What measured another property in this stage is not meant, although it measures the kind.
+    said = stage(client, "  on 2026-02-18 by L.Novak\n  strand-insulation[HV, U] = 189 Mohm  at 500 V  with IR-5\n")
+    other = (await offered(client, said, "  "))["table conductor-resistance"].text_edit.new_text
+    assert other.startswith("table conductor-resistance(${1:mohm})  at ${2} °C\n")
     # The stage names one for all that follows.
     said = stage(client, "  on 2026-02-18 by J.Lindqvist with TC-2\n")
     assert (await offered(client, said, "  "))["table turns"].text_edit.new_text.startswith("table turns\n")
@@ -170,6 +182,8 @@ async def test_the_design_is_offered_as_tables_and_with_the_names_that_it_has(cl
     # A cell may have its own unit; a number waits for it.
     cell = await offered(client, text, "  table\n    winding  rated-voltage\n    HV       110 ")
     assert list(cell)[0] == "kV"
+    # A list goes on behind its comma, and a design value has no instrument.
+    assert not await offered(client, text, "  phases = U, ")
     head = await offered(client, HEAD, "design rev A ")
     assert list(head) == ["on", "by"]
 

@@ -178,6 +178,10 @@ pub(super) fn clauses(context: &Context<'_>, offer: &mut Offer) {
     if context.first == "note" || context.first == "attach" || context.before.is_empty() {
         return;
     }
+    // A design value has none, and a list goes on behind its comma.
+    if context.inside("design").is_some() || context.previous.ends_with(',') {
+        return;
+    }
     for word in ["at", "with", "by", "on", "because"] {
         if !context.before.contains(&format!(" {word} ")) {
             offer.word(word, CompletionItemKind::KEYWORD, "");

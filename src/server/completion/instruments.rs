@@ -51,18 +51,22 @@ fn measures(known: &Instrument, kind: Option<&Kind>) -> bool {
     })
 }
 
-/// The instrument that fits, where it is the only one, or the only one that `text` names already.
-pub(super) fn proposed(register: &Register, wanted: &Wanted<'_>, text: &str) -> Option<String> {
-    let fit: Vec<String> = register
+/// The instrument that fits, where it is the only one, or the only one of those in use.
+pub(super) fn proposed(
+    register: &Register,
+    wanted: &Wanted<'_>,
+    in_use: impl Fn(&str) -> bool,
+) -> Option<String> {
+    let fit: Vec<&str> = register
         .instruments
         .iter()
         .filter(|(_, known)| measures(known, wanted.kind) && why_not(known, wanted).is_none())
-        .map(|(name, _)| quoted(name))
+        .map(|(name, _)| &**name)
         .collect();
-    let mut used = fit.iter().filter(|name| names(text, name));
+    let mut used = fit.iter().filter(|name| in_use(name));
     match (fit.as_slice(), used.next(), used.next()) {
-        ([only], ..) => Some(only.clone()),
-        (_, Some(used), None) => Some(used.clone()),
+        ([only], ..) => Some(quoted(only)),
+        (_, Some(used), None) => Some(quoted(used)),
         _ => None,
     }
 }

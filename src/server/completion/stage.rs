@@ -8,7 +8,7 @@ use super::tables::with_stops;
 use super::{Offer, literal, words};
 use crate::plan::kind::Kind;
 use crate::plan::{Plan, PointKind, Reading, ReadingId, StageId};
-use crate::record::{Record, index_text};
+use crate::record::{EMPTY, Record, index_text};
 use crate::register::Register;
 use crate::server::open::{example, table, unit_of_limit};
 use crate::server::sight::Sight;
@@ -129,8 +129,6 @@ struct Stage<'a> {
     record: &'a Record,
     register: Option<&'a Register>,
     id: StageId,
-    /// Its text above the cursor.
-    above: &'a str,
     glances: &'a Glances<'a>,
 }
 
@@ -152,7 +150,6 @@ fn with_stage(
                 record,
                 register: unit.register,
                 id,
-                above: context.stage_text(sight),
                 glances,
             });
         });
@@ -287,7 +284,9 @@ impl Stage<'_> {
                     .collect(),
                 day: said.day,
             };
-            if let Some(name) = instruments::proposed(register, &wanted, self.above) {
+            if let Some(name) =
+                instruments::proposed(register, &wanted, |name| self.in_use(name, reading))
+            {
                 text += &format!("  ${{{}:with {}}}", stop(), literal(&name));
             }
         }
@@ -295,6 +294,28 @@ impl Stage<'_> {
             text += &format!("  by ${{{}}}", stop());
         }
         text
+    }
+
+    /// Whether a reading of the same kind, indices and conditions was made with an instrument in this stage. Single
+    /// readings are too unlike each other: a tape and a feeler gauge both measure lengths.
+    fn in_use(&self, instrument: &str, like: &Reading) -> bool {
+        let round = self.record.stages[self.id.index()].last();
+        let readings = round.iter().flat_map(|round| &round.readings);
+        let alike = readings.filter(|(id, _)| {
+            let reading = &self.plan.readings[id.index()];
+            !like.indices.is_empty()
+                && reading.indices == like.indices
+                && reading.kind == like.kind
+                && reading.given == like.given
+        });
+        let entries = alike.flat_map(|(_, slots)| slots.iter().filter(|entry| **entry != EMPTY));
+        entries
+            .map(|entry| &self.record.entries[*entry as usize])
+            .filter_map(|entry| {
+                let context = &self.record.contexts[entry.context as usize];
+                context.instrument.as_ref()
+            })
+            .any(|(name, _)| **name == *instrument)
     }
 
     fn logs(&self, offer: &mut Offer) {
