@@ -1,44 +1,8 @@
--- Types into a second Neovim as a person would and asserts on what that one shows.
+-- Goes through the features on a record with faults and asserts on what Neovim shows.
+local typist = dofile(os.getenv('TESTS') .. '/typist.lua')
+local lua, command, keys, fail, expect = typist.lua, typist.command, typist.keys, typist.fail, typist.expect
+local text, current, open = typist.text, typist.current, typist.open
 local works = os.getenv('WORKS')
-local editor = vim.fn.jobstart({ os.getenv('NVIM_PROGRAM'), '--embed', '--headless' }, { rpc = true })
-local checks = 0
-
-local function lua(code, ...)
-  return vim.rpcrequest(editor, 'nvim_exec_lua', code, { ... })
-end
-
-local function command(text)
-  vim.rpcrequest(editor, 'nvim_command', text)
-end
-
-local function keys(text)
-  vim.rpcrequest(editor, 'nvim_input', text)
-end
-
-local function fail(message)
-  io.stderr:write('not as expected: ' .. message .. '\n')
-  local ok, shown = pcall(lua, [[
-    local found = vim.tbl_map(function(one) return one.lnum + 1 .. ': ' .. one.message end, vim.diagnostic.get(0))
-    return vim.inspect({ vim.api.nvim_buf_get_name(0), vim.api.nvim_get_current_line(), vim.api.nvim_get_mode().mode,
-      vim.fn.complete_info({ 'items' }), found, vim.fn.execute('messages') })]])
-  io.stderr:write(ok and shown .. '\n' or '')
-  vim.fn.jobstop(editor)
-  os.exit(1)
-end
-
--- Waits until something holds, at most 20 s: a guard against hanging, not a measure of speed.
-local function expect(what, holds)
-  local value
-  local came = vim.wait(20000, function()
-    value = holds()
-    return value and value ~= vim.NIL
-  end, 20)
-  if not came then
-    fail(what)
-  end
-  checks = checks + 1
-  return value
-end
 
 local function diagnostics(code)
   return lua([[
@@ -53,24 +17,9 @@ local function diagnostics(code)
     return found]], code)
 end
 
-local function text()
-  return table.concat(vim.rpcrequest(editor, 'nvim_buf_get_lines', 0, 0, -1, false), '\n')
-end
-
-local function current()
-  return vim.rpcrequest(editor, 'nvim_get_current_line')
-end
-
 local function seek(pattern)
   command('stopinsert')
   lua([[vim.fn.cursor(1, 1); assert(vim.fn.search(..., 'cW') > 0, 'not in the text: ' .. ...)]], '\\V' .. pattern)
-end
-
-local function open(name)
-  command('edit ' .. works .. '/' .. name)
-  expect('the server at work on ' .. name, function()
-    return lua([[return #vim.lsp.get_clients({ bufnr = 0 }) > 0]])
-  end)
 end
 
 -- A record with faults, behind signs of every width.
@@ -197,21 +146,5 @@ expect('the line in the layout of the language', function()
   return text():find('\n  joint%-resistance%[HV, U%] += 104 %%  with MR%-04  by L.Novak  on 2026%-03%-30\n')
 end)
 
--- Nothing is left behind.
--- The children of the editor, taken while it runs: a name in the list of processes may be short.
-local servers = lua([[return vim.api.nvim_get_proc_children(vim.fn.getpid())]])
-if #servers == 0 then
-  fail('no server runs before the editor ends')
-end
-pcall(command, 'qall!')
-local gone = vim.wait(20000, function()
-  return vim.iter(servers):all(function(process)
-    return not vim.uv.fs_stat('/proc/' .. process)
-  end)
-end, 50)
-if not gone then
-  io.stderr:write('the server outlives the editor\n')
-  os.exit(1)
-end
-print(('Neovim: %d things as expected'):format(checks))
+print(('Neovim: %d things as expected'):format(typist.finish()))
 os.exit(0)
