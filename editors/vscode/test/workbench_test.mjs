@@ -97,7 +97,7 @@ await step("completion: what the stage still asks for comes first and is taken i
   await workbench.see(".view-lines", /load-loss = 21\.29 kW/);
   await page.keyboard.press("Escape");
   await save();
-  assert.match(readFileSync(file, "utf8"), /no-load-loss = 2\.963 kW\n {2}load-loss = 21\.29 kW at 19\.8 °C\n/);
+  assert.match(readFileSync(file, "utf8"), /no-load-loss = 2\.963 kW\n {2}load-loss = 21\.29 kW {2}at 19\.8 °C\n/);
 });
 
 await step("fix: the notation is mended, the value stays", async () => {
