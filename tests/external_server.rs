@@ -14,8 +14,12 @@ fn the_server_speaks_the_protocol_with_an_independent_client() {
         println!("skipped: STAGEBOOK_PYTHON names no interpreter with the packages");
         return;
     };
+    // Else the folders of the last three runs are kept, fifty megabytes each.
+    let folder = tempfile::tempdir().expect("the system gives a temporary folder");
     let said = Command::new(python)
         .args(["-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"])
+        .arg("--basetemp")
+        .arg(folder.path().join("pytest"))
         .args(["-o", "asyncio_default_fixture_loop_scope=function"])
         .args([
             "tests/external/language_server.py",
