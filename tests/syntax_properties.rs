@@ -4,7 +4,7 @@
 //! every key. So no text may panic the parser, lose a byte, or disturb statements that it does not touch.
 
 use proptest::prelude::*;
-use stagebook::syntax::{NodeId, NodeKind, Tree, parse, parse_expression};
+use stagebook::syntax::{NodeId, NodeKind, Tree, parse, parse_expression, reparse};
 use stagebook::text::{Span, decode};
 use std::path::{Path, PathBuf};
 
@@ -491,4 +491,116 @@ fn first_significant(tree: &Tree) -> u32 {
         .iter()
         .position(|token| !token.kind.is_trivia())
         .unwrap_or(0) as u32
+}
+
+/// Everything that a tree holds.
+fn whole(tree: &Tree) -> String {
+    let nodes: Vec<_> = (0..tree.len() as u32)
+        .map(|id| tree.node(NodeId(id)))
+        .collect();
+    let nodes: Vec<String> = nodes.iter().map(|node| format!("{node:?}")).collect();
+    format!(
+        "{:?}\n{:?}\n{:#?}\n{}",
+        tree.document,
+        tree.tokens(),
+        tree.faults,
+        nodes.join("\n")
+    )
+}
+
+/// Lines of all three documents, and what somebody types, pastes or loses among them.
+fn pieces() -> Vec<String> {
+    let mut pieces: Vec<String> = [
+        "\n", "\r\n", "\r", "  ", "    ", "\t", "#", "\"", "=", "[", "(", ")", ",", " and ", "±", "°", "😀",
+        "\u{1}", "\u{feff}", "1", ".5", " mm", "stage winding\n", "  table turns\n", "    section  U  V  W\n",
+        "    1  2  3  4\n", "  note \"ok\"\n", "  x[1] = 4 mm  by A.B  on 2026-01-02 10:15\n", "n", "  log oven\n",
+        "  accept limit because \"x\"\n", "nonconformity N-1 \"x\"\n", "design rev B\n", "unit K-1 \"t\"\n", "plan p\n",
+        "calc a = b +\n", "      c\n", "  limit =\n", "    column t from \"T\"\n",
+    ]
+    .map(str::to_owned)
+    .into();
+    for (_, text) in fixtures().iter().take(8) {
+        pieces.extend(text.lines().take(12).map(|line| format!("{line}\n")));
+    }
+    pieces
+}
+
+/// Applies edits one after the other; after each the spliced tree has to be the tree of the whole text.
+fn edit_and_compare(start: &str, edits: &[(u32, u32, usize, bool)], pieces: &[String]) {
+    let mut text = start.to_owned();
+    let mut tree = parse(text.clone());
+    for (at, length, piece, only_take) in edits {
+        let mut from = *at as usize % (text.len() + 1);
+        while !text.is_char_boundary(from) {
+            from -= 1;
+        }
+        let mut to = (from + *length as usize).min(text.len());
+        while !text.is_char_boundary(to) {
+            to += 1;
+        }
+        let new = if *only_take { "" } else { &*pieces[piece % pieces.len()] };
+        let before = text.clone();
+        text.replace_range(from..to, new);
+        let (again, change) = reparse(tree, text.as_str().into());
+        let wanted = parse(text.clone());
+        let (found, wanted) = (whole(&again), whole(&wanted));
+        let differs = found.lines().zip(wanted.lines()).find(|(found, wanted)| found != wanted);
+        assert!(
+            found == wanted,
+            "{from}..{to} -> {new:?} in\n{before}\nfirst difference: {differs:#?}\n{found}"
+        );
+        if let Some(change) = change {
+            let (old, new) = (change.before, change.after);
+            assert_eq!(before[..old.start as usize], text[..new.start as usize]);
+            assert_eq!(before[old.end as usize..], text[new.end as usize..]);
+            for removed in &change.removed {
+                assert!(old.start <= removed.span.start && removed.span.end <= old.end);
+            }
+            let inside: Vec<NodeId> = statements(&again)
+                .into_iter()
+                .filter(|id| {
+                    let at = again.span(*id).start;
+                    // A part for what is missing takes nothing and stands where a statement could.
+                    let is_part = again.parent(*id).is_some_and(|parent| parent > *id);
+                    new.start <= at && at < new.end && !is_part
+                })
+                .collect();
+            assert_eq!(inside, change.added);
+        }
+        tree = again;
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_tree_that_was_spliced_is_the_tree_of_the_text(
+        lines in prop::collection::vec(0usize..500, 0..25),
+        edits in prop::collection::vec((any::<u32>(), prop_oneof![Just(0u32), 0u32..4, 0u32..80], any::<usize>(), any::<bool>()), 1..12),
+    ) {
+        let pieces = pieces();
+        let start: String = ["unit K-1 \"t\"\n  plan p\n", "stage winding\n"]
+            .map(str::to_owned)
+            .into_iter()
+            .chain(lines.iter().map(|line| pieces[line % pieces.len()].clone()))
+            .collect();
+        edit_and_compare(&start, &edits, &pieces);
+    }
+}
+
+#[test]
+fn letters_typed_into_a_document_leave_the_tree_of_its_text() {
+    let pieces: Vec<String> = ["x", "\n", "  ", "9", "\"", "# ", "by A.B", "="].map(str::to_owned).into();
+    let mut seed = 3_u32;
+    for (_, text) in fixtures() {
+        let text: String = text.chars().take(SMALL).collect();
+        let edits: Vec<(u32, u32, usize, bool)> = (0..40)
+            .map(|_| {
+                seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                (seed >> 3, (seed >> 7) % 3, (seed >> 11) as usize, seed.is_multiple_of(5))
+            })
+            .collect();
+        edit_and_compare(&text, &edits, &pieces);
+    }
 }

@@ -10,6 +10,7 @@ pub mod format;
 mod outline;
 mod placement;
 mod row;
+mod splice;
 mod statement;
 mod token;
 mod tree;
@@ -17,6 +18,7 @@ mod value;
 mod words;
 
 pub use fault::{Fault, FaultKind};
+pub use splice::{Change, Removed, reparse};
 pub use token::{Token, TokenKind};
 pub use tree::{DocumentKind, Node, NodeId, NodeKind, Tree};
 pub use value::QuantityText;

@@ -4,31 +4,26 @@ use super::MAX_OUTLINE_DEPTH;
 use super::cursor::{Parser, shown};
 use super::fault::{Fault, FaultKind};
 use super::placement;
-use super::token::{TokenKind, tokenize};
+use super::token::{Token, TokenKind, tokenize};
 use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind, Tree};
 use super::words::{STATEMENT_WORDS, nearest, statement};
 use crate::text::Span;
 use std::sync::Arc;
 
 /// A statement whose outline is still open.
-struct Open {
-    id: NodeId,
-    kind: NodeKind,
-    indent: u32,
-    last_child: u32,
+pub(super) struct Open {
+    pub id: NodeId,
+    pub kind: NodeKind,
+    pub indent: u32,
+    pub last_child: u32,
     /// Of a table or log: how many columns its header has.
-    columns: Option<usize>,
+    pub columns: Option<usize>,
 }
 
 pub(super) fn parse_document(text: Arc<str>) -> Tree {
     let mut parser = parser_for(&text);
     parser.document = document_kind(&parser);
-    let mut outline = Outline {
-        open: Vec::with_capacity(8),
-        too_deep: false,
-        tabs: 0,
-        lone_returns: false,
-    };
+    let mut outline = Outline::default();
     parser.nodes.push(document_node(parser.tokens.len()));
     outline.open.push(Open {
         id: NodeId(0),
@@ -37,8 +32,18 @@ pub(super) fn parse_document(text: Arc<str>) -> Tree {
         last_child: NONE,
         columns: None,
     });
-    outline.lines(&mut parser);
-    stray_tokens(&mut parser);
+    let mut unknown = parser.document == DocumentKind::Unknown;
+    outline.lines(&mut parser, 0, |_, parser, first, _| {
+        if std::mem::take(&mut unknown) {
+            unknown_document(parser, first);
+        }
+        false
+    });
+    while outline.open.len() > 1 {
+        outline.close(&mut parser);
+    }
+    let all = 0..parser.tokens.len();
+    stray_tokens(&mut parser, all);
     let document = parser.document;
     let Parser {
         tokens,
@@ -82,7 +87,8 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
     let id = parser.finish(NodeKind::Require, first, 0);
     parser.nodes[0].child = id.0;
     parser.nodes[id.0 as usize].parent = 0;
-    stray_tokens(&mut parser);
+    let all = 0..parser.tokens.len();
+    stray_tokens(&mut parser, all);
     let Parser {
         tokens,
         nodes,
@@ -101,6 +107,11 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
 fn parser_for(text: &str) -> Parser<'_> {
     let tokens = tokenize(text);
     let nodes = Vec::with_capacity(tokens.len() / 2 + 8);
+    parser_of(text, tokens, nodes)
+}
+
+/// A parser of tokens that are there, behind nodes that are.
+pub(super) fn parser_of(text: &str, tokens: Vec<Token>, nodes: Vec<Node>) -> Parser<'_> {
     Parser {
         text,
         tokens,
@@ -145,18 +156,24 @@ fn document_kind(parser: &Parser<'_>) -> DocumentKind {
     }
 }
 
-struct Outline {
-    open: Vec<Open>,
+#[derive(Default)]
+pub(super) struct Outline {
+    pub open: Vec<Open>,
     too_deep: bool,
     tabs: usize,
     lone_returns: bool,
 }
 
 impl Outline {
-    fn lines(&mut self, parser: &mut Parser<'_>) {
+    /// Reads the lines from the one that begins with the token `line`, until `stops` says so of a line by its first
+    /// token, its first significant token and its indentation. Gives the first token of that line.
+    pub fn lines(
+        &mut self,
+        parser: &mut Parser<'_>,
+        mut line: usize,
+        mut stops: impl FnMut(&mut Outline, &mut Parser<'_>, usize, u32) -> bool,
+    ) -> Option<usize> {
         let total = parser.tokens.len();
-        let mut line = 0;
-        let mut first_statement = true;
         while line < total {
             let mut end = self.physical_end(parser, line);
             let Some(first) = first_significant(parser, line, end) else {
@@ -164,17 +181,14 @@ impl Outline {
                 continue;
             };
             let indent = self.indent(parser, line, first);
-            end = self.logical_end(parser, first, end, indent);
-            if first_statement && parser.document == DocumentKind::Unknown {
-                unknown_document(parser, first);
+            if stops(self, parser, first, indent) {
+                return Some(line);
             }
-            first_statement = false;
+            end = self.logical_end(parser, first, end, indent);
             self.statement(parser, first, end, indent);
             line = end + 1;
         }
-        while self.open.len() > 1 {
-            self.close(parser);
-        }
+        None
     }
 
     /// Index of the newline that ends the physical line at `line`, or the token count.
@@ -199,7 +213,7 @@ impl Outline {
     }
 
     /// The indentation in columns; a tab counts as one level of two and is reported.
-    fn indent(&mut self, parser: &mut Parser<'_>, line: usize, first: usize) -> u32 {
+    pub fn indent(&mut self, parser: &mut Parser<'_>, line: usize, first: usize) -> u32 {
         if line == first {
             return 0;
         }
@@ -419,7 +433,7 @@ impl Outline {
     }
 
     /// Ends the innermost outline and stretches its parent to cover it.
-    fn close(&mut self, parser: &mut Parser<'_>) {
+    pub fn close(&mut self, parser: &mut Parser<'_>) {
         let Some(closed) = self.open.pop() else {
             return;
         };
@@ -570,7 +584,7 @@ fn unknown_statement(parser: &mut Parser<'_>, word: &str, assigns: bool, parent:
 }
 
 /// Most misplaced statements reported in one document: one wrong level of indentation moves all below it.
-const MOST_MISPLACED: usize = 100;
+pub(super) const MOST_MISPLACED: usize = 100;
 
 fn misplaced(parser: &mut Parser<'_>, first: usize, word: &str, parent: NodeKind, kind: NodeKind) {
     parser.misplaced += 1;
@@ -637,10 +651,13 @@ fn unknown_document(parser: &mut Parser<'_>, first: usize) {
     });
 }
 
-/// Reports control characters and a byte-order mark, which no statement takes.
-fn stray_tokens(parser: &mut Parser<'_>) {
+/// Most control characters reported in one document.
+pub(super) const MOST_CONTROLS: usize = 20;
+
+/// Reports control characters and a byte-order mark among some tokens, which no statement takes.
+pub(super) fn stray_tokens(parser: &mut Parser<'_>, among: std::ops::Range<usize>) {
     let mut controls = 0;
-    for at in 0..parser.tokens.len() {
+    for at in among {
         match parser.tokens[at].kind {
             TokenKind::ByteOrderMark => {
                 let span = parser.span_of(at);
@@ -662,7 +679,7 @@ fn stray_tokens(parser: &mut Parser<'_>) {
                     .filter(|character| character.is_control());
                 if let Some(character) = control {
                     controls += 1;
-                    if controls <= 20 {
+                    if controls <= MOST_CONTROLS {
                         let span = parser.span_of(at);
                         parser.fault(
                             Fault::new(

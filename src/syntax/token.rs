@@ -143,16 +143,25 @@ pub struct Token {
 /// Cuts a whole text into tokens; their texts joined give the text again.
 pub fn tokenize(text: &str) -> Vec<Token> {
     let mut tokens = Vec::with_capacity(text.len() / 3 + 4);
+    tokenize_into(text, 0, &mut tokens);
+    tokens
+}
+
+/// Cuts whole lines into tokens and puts them behind others; `base` is the first byte of the lines.
+pub fn tokenize_into(text: &str, base: u32, tokens: &mut Vec<Token>) {
     let mut lexer = TokenKind::lexer(text);
     while let Some(result) = lexer.next() {
         let end = lexer.span().end as u32;
         match result {
-            Ok(kind) => tokens.push(Token { end, kind }),
+            Ok(kind) => tokens.push(Token {
+                end: base + end,
+                kind,
+            }),
             Err(()) => {
                 // A fault may cover several characters; keep each as a token of its own.
                 let start = lexer.span().start;
                 for (at, character) in text[start..end as usize].char_indices() {
-                    let end = (start + at + character.len_utf8()) as u32;
+                    let end = base + (start + at + character.len_utf8()) as u32;
                     tokens.push(Token {
                         end,
                         kind: TokenKind::Stray,
@@ -161,5 +170,4 @@ pub fn tokenize(text: &str) -> Vec<Token> {
             }
         }
     }
-    tokens
 }

@@ -1,0 +1,538 @@
+//! Parsing again after a change: lines that did not change keep their tokens and nodes, moved along.
+//!
+//! The tree comes out as [`parse`](super::parse) would give it for the new text, node for node; where that cannot be
+//! had by moving, the whole text is parsed. The parser looks back only to the statements that are still open and
+//! forward at most to the next line that has anything on it, so it begins one statement before the changed one and
+//! ends at the first line behind the change that belongs below the same statement as before.
+
+use super::cursor::Parser;
+use super::fault::{Fault, FaultKind};
+use super::outline::{
+    MOST_CONTROLS, MOST_MISPLACED, Open, Outline, parse_document, parser_of, stray_tokens,
+};
+use super::token::{Token, TokenKind, tokenize_into};
+use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind, Tree};
+use crate::text::Span;
+use std::sync::Arc;
+
+/// What became of the statements between a tree and the one before it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Change {
+    /// The bytes that were parsed again, of the text before. They begin and end with lines.
+    pub before: Span,
+    /// The bytes that stand in their place.
+    pub after: Span,
+    /// The statements that stood there, in order.
+    pub removed: Vec<Removed>,
+    /// The statements that stand there now, in order: nodes of the new tree.
+    pub added: Vec<NodeId>,
+}
+
+/// A statement that was parsed again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Removed {
+    /// What it was.
+    pub kind: NodeKind,
+    /// The statement that it stood below, where that one stayed; it has kept its number.
+    pub parent: Option<NodeId>,
+    /// The bytes of its own line in the text before.
+    pub span: Span,
+}
+
+/// Parses `text` on the ground of the tree of another text that is much like it. Gives the tree and what changed
+/// between the two; no change where all was parsed again.
+pub fn reparse(old: Tree, text: Arc<str>) -> (Tree, Option<Change>) {
+    match splice(old, &text) {
+        Some((tree, change)) => (tree, Some(change)),
+        None => (parse_document(text), None),
+    }
+}
+
+/// Where the new text differs from the old one.
+struct Cut {
+    /// The last statement before what is parsed again.
+    last_kept: NodeId,
+    /// First token that is read again; it begins a line.
+    first_token: usize,
+    /// First token of the old tree behind what must be read again; it begins a line.
+    behind: usize,
+    /// First byte of the new text behind what must be read again.
+    behind_byte: u32,
+}
+
+fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
+    if hangs_on_the_whole(&old) {
+        return None;
+    }
+    let cut = cut(&old, text)?;
+    let start = old.token_start(cut.first_token);
+    let middle = text.get(start as usize..cut.behind_byte as usize)?;
+    if has_lone_return(text.as_bytes(), start as usize..cut.behind_byte as usize) {
+        return None;
+    }
+    let Tree {
+        mut tokens,
+        mut nodes,
+        faults,
+        document,
+        ..
+    } = old;
+    let old_behind_byte = i64::from(tokens.get(cut.behind.wrapping_sub(1)).map_or(0, |token| token.end));
+    // Tokens and nodes from here on, as they were; the vectors themselves keep their room.
+    let old_tokens = tokens.split_off(cut.first_token);
+    let kept = cut.last_kept.0 + 1;
+    let tail = nodes.split_off(kept as usize);
+    tokenize_into(middle, start, &mut tokens);
+    let mut shift = Shift {
+        kept,
+        bytes: i64::from(cut.behind_byte) - old_behind_byte,
+        tokens: tokens.len() as i64 - cut.behind as i64,
+        nodes: 0,
+    };
+    let first_behind = tokens.len();
+    let unread = &old_tokens[cut.behind - cut.first_token..];
+    tokens.extend(unread.iter().map(|token| Token {
+        end: moved(token.end, shift.bytes),
+        kind: token.kind,
+    }));
+    let mut parser = parser_of(text, tokens, nodes);
+    parser.document = document;
+    let (before, behind): (Vec<Fault>, Vec<Fault>) = faults
+        .into_iter()
+        .partition(|fault| fault.span.start < start);
+    parser.misplaced = count(&before, FaultKind::MisplacedStatement);
+    let first_fault = before.len();
+    parser.faults = before;
+    let (mut outline, opened) = open_at(&mut parser, &tail, cut.last_kept);
+    let mut search = Search {
+        tail: &tail,
+        opened: &opened,
+        shift,
+        first_behind,
+        passed: false,
+        at: 0,
+    };
+    let stopped = outline.lines(&mut parser, cut.first_token, |outline, parser, first, indent| {
+        search.meets(outline, parser, first, indent)
+    });
+    let found = search.at;
+    // How many of the old nodes were made again, and where the rest begins.
+    let (gone, line) = match stopped {
+        Some(line) => (first_of_line(&tail, kept, found), line),
+        None => {
+            while outline.open.len() > 1 {
+                outline.close(&mut parser);
+            }
+            (tail.len(), parser.tokens.len())
+        }
+    };
+    stray_tokens(&mut parser, cut.first_token..line);
+    parser.faults[first_fault..].sort_by_key(|fault| (fault.span.start, fault.span.end));
+    if parser.faults[first_fault..].iter().any(|fault| tells_of_the_whole(fault.kind)) {
+        return None;
+    }
+    let end = parser.start_of(line);
+    let added = kept..parser.nodes.len() as u32;
+    shift.nodes = i64::from(added.end - added.start) - gone as i64;
+    let change = Change {
+        before: Span::new(start, moved(end, -shift.bytes)),
+        after: Span::new(start, end),
+        removed: removed(&tail[..gone], kept, &old_tokens, cut.first_token, start),
+        added: added
+            .map(NodeId)
+            .filter(|id| is_statement(parser.nodes[id.0 as usize], id.0))
+            .collect(),
+    };
+    if stopped.is_some() {
+        join(&mut parser, &outline, &opened, kept + found as u32, shift);
+        let rest = tail[gone..].iter().map(|node| shift.node(*node));
+        parser.nodes.extend(rest);
+        let behind = behind.into_iter().filter(|fault| fault.span.start >= change.before.end);
+        parser.faults.extend(behind.map(|fault| shift.fault(fault)));
+    }
+    if count(&parser.faults, FaultKind::MisplacedStatement) > MOST_MISPLACED
+        || count(&parser.faults, FaultKind::ControlCharacter) > MOST_CONTROLS
+    {
+        return None;
+    }
+    let total = parser.tokens.len() as u32;
+    let root = &mut parser.nodes[0];
+    (root.head, root.last) = (total, total);
+    let Parser {
+        tokens,
+        nodes,
+        faults,
+        ..
+    } = parser;
+    let tree = Tree {
+        text: text.clone(),
+        tokens,
+        nodes,
+        faults,
+        document,
+    };
+    Some((tree, change))
+}
+
+/// Faults that hang on more than the lines around them: they are told once for all, or counted over all lines.
+fn tells_of_the_whole(kind: FaultKind) -> bool {
+    matches!(
+        kind,
+        FaultKind::LoneCarriageReturn
+            | FaultKind::OutlineTooDeep
+            | FaultKind::TabIndentation
+            | FaultKind::UnknownDocument
+            | FaultKind::EmptyDocument
+    )
+}
+
+fn hangs_on_the_whole(tree: &Tree) -> bool {
+    tree.document == DocumentKind::Unknown
+        || tree.faults.iter().any(|fault| tells_of_the_whole(fault.kind))
+        || count(&tree.faults, FaultKind::MisplacedStatement) >= MOST_MISPLACED
+        || count(&tree.faults, FaultKind::ControlCharacter) >= MOST_CONTROLS
+}
+
+fn count(faults: &[Fault], kind: FaultKind) -> usize {
+    faults.iter().filter(|fault| fault.kind == kind).count()
+}
+
+/// A statement stands below an older node; a part below the node that was made of it.
+fn is_statement(node: Node, id: u32) -> bool {
+    node.parent != NONE && node.parent < id
+}
+
+fn cut(old: &Tree, text: &str) -> Option<Cut> {
+    let (before, after) = (old.text.as_bytes(), text.as_bytes());
+    let same = common_start(before, after);
+    let most = before.len().min(after.len()) - same;
+    let same_end = common_end(&before[before.len() - most..], &after[after.len() - most..]);
+    let changed = statement_before(old, same as u32)?;
+    let again = previous_statement(old, changed)?;
+    let last_kept = previous_statement(old, again)?;
+    let mut first_token = old.node(again).first as usize;
+    while first_token > 0 && old.tokens[first_token - 1].kind != TokenKind::Newline {
+        first_token -= 1;
+    }
+    let end = (before.len() - same_end) as u32;
+    let grown = after.len() as i64 - before.len() as i64;
+    let mut at = old.tokens.partition_point(|token| token.end < end);
+    while let Some(token) = old.tokens.get(at) {
+        at += 1;
+        let behind_byte = moved(token.end, grown);
+        if token.kind == TokenKind::Newline && begins_line(after, behind_byte as usize) {
+            return Some(Cut {
+                last_kept,
+                first_token,
+                behind: at,
+                behind_byte,
+            });
+        }
+    }
+    Some(Cut {
+        last_kept,
+        first_token,
+        behind: old.tokens.len(),
+        behind_byte: after.len() as u32,
+    })
+}
+
+/// Whether a line begins at a byte, as the tokens have it.
+fn begins_line(text: &[u8], at: usize) -> bool {
+    match at.checked_sub(1).map(|before| text[before]) {
+        Some(b'\n') => true,
+        Some(b'\r') => text.get(at) != Some(&b'\n'),
+        _ => false,
+    }
+}
+
+fn has_lone_return(text: &[u8], among: std::ops::Range<usize>) -> bool {
+    among.into_iter().any(|at| text[at] == b'\r' && text.get(at + 1) != Some(&b'\n'))
+}
+
+/// How many bytes two texts have in common from their beginning.
+fn common_start(one: &[u8], other: &[u8]) -> usize {
+    const STEP: usize = 1024;
+    let blocks = one.chunks_exact(STEP).zip(other.chunks_exact(STEP));
+    let same = blocks.take_while(|(one, other)| one == other).count() * STEP;
+    let bytes = one[same..].iter().zip(&other[same..]);
+    same + bytes.take_while(|(one, other)| one == other).count()
+}
+
+/// How many bytes two texts of the same length have in common at their end.
+fn common_end(one: &[u8], other: &[u8]) -> usize {
+    const STEP: usize = 1024;
+    let blocks = one.rchunks_exact(STEP).zip(other.rchunks_exact(STEP));
+    let same = blocks.take_while(|(one, other)| one == other).count() * STEP;
+    let (one, other) = (&one[..one.len() - same], &other[..other.len() - same]);
+    let bytes = one.iter().rev().zip(other.iter().rev());
+    same + bytes.take_while(|(one, other)| one == other).count()
+}
+
+/// The last statement that begins at or before a byte. Statements stand in the table of nodes in the order of the
+/// text, each behind its parts.
+fn statement_before(tree: &Tree, byte: u32) -> Option<NodeId> {
+    let (mut low, mut high) = (1_u32, tree.nodes.len() as u32);
+    let mut best = None;
+    while low < high {
+        let middle = low + (high - low) / 2;
+        let Some(statement) = (middle..high).find(|id| is_statement(tree.nodes[*id as usize], *id))
+        else {
+            high = middle;
+            continue;
+        };
+        if tree.token_start(tree.nodes[statement as usize].first as usize) <= byte {
+            best = Some(NodeId(statement));
+            low = statement + 1;
+        } else {
+            high = middle;
+        }
+    }
+    best
+}
+
+fn previous_statement(tree: &Tree, statement: NodeId) -> Option<NodeId> {
+    (1..statement.0)
+        .rev()
+        .find(|id| is_statement(tree.nodes[*id as usize], *id))
+        .map(NodeId)
+}
+
+/// A statement that was still open where reading begins again, as it was.
+struct Opened {
+    id: NodeId,
+    last: u32,
+    next: u32,
+    columns: Option<usize>,
+}
+
+/// The outline behind a statement. Cuts the links from there to what is read again.
+fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outline, Vec<Opened>) {
+    let mut chain = vec![statement];
+    while let Some(parent) = chain.last().map(|id| parser.nodes[id.0 as usize].parent)
+        && parent != NONE
+    {
+        chain.push(NodeId(parent));
+    }
+    chain.reverse();
+    let mut outline = Outline::default();
+    let opened: Vec<Opened> = chain
+        .iter()
+        .map(|id| {
+            let node = parser.nodes[id.0 as usize];
+            Opened {
+                id: *id,
+                last: node.last,
+                next: node.next,
+                columns: columns(&parser.nodes, tail, *id),
+            }
+        })
+        .collect();
+    for (depth, id) in chain.iter().enumerate() {
+        let node = parser.nodes[id.0 as usize];
+        let last_child = match chain.get(depth + 1) {
+            Some(child) => child.0,
+            None => last_part(&parser.nodes, *id),
+        };
+        let indent = match depth {
+            0 => 0,
+            _ => {
+                let line = line_of(parser, node.first as usize);
+                outline.indent(parser, line, node.first as usize)
+            }
+        };
+        let own = &mut parser.nodes[id.0 as usize];
+        own.last = own.head;
+        if last_child == NONE {
+            own.child = NONE;
+        } else {
+            parser.nodes[last_child as usize].next = NONE;
+        }
+        outline.open.push(Open {
+            id: *id,
+            kind: node.kind,
+            indent,
+            last_child,
+            columns: columns(&parser.nodes, &[], *id),
+        });
+    }
+    (outline, opened)
+}
+
+fn line_of(parser: &Parser<'_>, mut token: usize) -> usize {
+    while token > 0 && parser.tokens[token - 1].kind != TokenKind::Newline {
+        token -= 1;
+    }
+    token
+}
+
+/// The last part of a statement's own line.
+fn last_part(nodes: &[Node], statement: NodeId) -> u32 {
+    let mut last = NONE;
+    let mut next = nodes[statement.0 as usize].child;
+    while next < statement.0 {
+        last = next;
+        next = nodes[next as usize].next;
+    }
+    last
+}
+
+/// How many columns the header of a table or log has, among the nodes and those that came behind them.
+fn columns(nodes: &[Node], tail: &[Node], table: NodeId) -> Option<usize> {
+    let node = |id: u32| match nodes.get(id as usize) {
+        Some(node) => Some(node),
+        None => tail.get(id as usize - nodes.len()),
+    };
+    let children = |parent: u32| {
+        let first = node(parent).map_or(NONE, |node| node.child);
+        std::iter::successors(node(first).map(|found| (first, found)), move |(_, found)| {
+            node(found.next).map(|next| (found.next, next))
+        })
+    };
+    if !matches!(node(table.0)?.kind, NodeKind::Table | NodeKind::Log) {
+        return None;
+    }
+    let (header, _) = children(table.0).find(|(_, node)| node.kind == NodeKind::HeaderRow)?;
+    Some(children(header).filter(|(_, node)| node.kind == NodeKind::HeaderCell).count())
+}
+
+/// Looks for the first line from which on everything is as it was.
+struct Search<'a> {
+    tail: &'a [Node],
+    opened: &'a [Opened],
+    shift: Shift,
+    first_behind: usize,
+    /// A line behind the change was read: what the parser says of a line may hang on the line before it.
+    passed: bool,
+    at: usize,
+}
+
+impl Search<'_> {
+    fn meets(&mut self, outline: &mut Outline, parser: &mut Parser<'_>, first: usize, indent: u32) -> bool {
+        if first < self.first_behind {
+            return false;
+        }
+        if !std::mem::replace(&mut self.passed, true) {
+            return false;
+        }
+        let Ok(before) = u32::try_from(first as i64 - self.shift.tokens) else {
+            return false;
+        };
+        let is_it = |(at, node): (usize, &Node)| {
+            is_statement(*node, self.shift.kept + at as u32) && node.first >= before
+        };
+        let rest = self.tail.iter().enumerate().skip(self.at);
+        let Some(found) = rest.map(|(at, node)| (at, is_it((at, node)))).find(|(_, is)| *is) else {
+            self.at = self.tail.len();
+            return false;
+        };
+        self.at = found.0;
+        let node = self.tail[self.at];
+        if node.first != before {
+            return false;
+        }
+        let Some(depth) = outline
+            .open
+            .iter()
+            .rposition(|open| open.kind == NodeKind::Document || open.indent < indent)
+        else {
+            return false;
+        };
+        let parent = &outline.open[depth];
+        let same = self.opened.iter().find(|opened| opened.id == parent.id);
+        let stays = same.is_some_and(|opened| opened.columns == parent.columns) && node.parent == parent.id.0;
+        if stays {
+            while outline.open.len() > depth + 1 {
+                outline.close(parser);
+            }
+        }
+        stays
+    }
+}
+
+/// The first node of the line whose statement is at `found`.
+fn first_of_line(tail: &[Node], kept: u32, found: usize) -> usize {
+    let mut first = found;
+    while first > 0 && !is_statement(tail[first - 1], kept + first as u32 - 1) {
+        first -= 1;
+    }
+    first
+}
+
+fn removed(gone: &[Node], kept: u32, tokens: &[Token], first_token: usize, start: u32) -> Vec<Removed> {
+    let end_of = |token: u32| match (token as usize).checked_sub(first_token + 1) {
+        Some(at) => tokens[at].end,
+        None => start,
+    };
+    gone.iter()
+        .enumerate()
+        .filter(|(at, node)| is_statement(**node, kept + *at as u32))
+        .map(|(_, node)| Removed {
+            kind: node.kind,
+            parent: (node.parent < kept).then_some(NodeId(node.parent)),
+            span: Span::new(end_of(node.first), end_of(node.head)),
+        })
+        .collect()
+}
+
+/// Ties the statement `found` of the old tree, and all behind it, to what is still open.
+fn join(parser: &mut Parser<'_>, outline: &Outline, opened: &[Opened], found: u32, shift: Shift) {
+    for (open, known) in outline.open.iter().zip(opened) {
+        let node = &mut parser.nodes[open.id.0 as usize];
+        node.last = moved(known.last, shift.tokens);
+        node.next = shift.link(known.next);
+    }
+    if let Some(parent) = outline.open.last() {
+        let found = shift.link(found);
+        match parent.last_child {
+            NONE => parser.nodes[parent.id.0 as usize].child = found,
+            sister => parser.nodes[sister as usize].next = found,
+        }
+    }
+}
+
+/// By how much what lies behind the change is moved.
+#[derive(Clone, Copy)]
+struct Shift {
+    /// Nodes below this one stay.
+    kept: u32,
+    bytes: i64,
+    tokens: i64,
+    nodes: i64,
+}
+
+impl Shift {
+    fn link(self, id: u32) -> u32 {
+        if id == NONE || id < self.kept {
+            id
+        } else {
+            moved(id, self.nodes)
+        }
+    }
+
+    fn node(self, node: Node) -> Node {
+        Node {
+            kind: node.kind,
+            first: moved(node.first, self.tokens),
+            head: moved(node.head, self.tokens),
+            last: moved(node.last, self.tokens),
+            parent: self.link(node.parent),
+            child: self.link(node.child),
+            next: self.link(node.next),
+        }
+    }
+
+    fn fault(self, mut fault: Fault) -> Fault {
+        let span = |span: Span| Span::new(moved(span.start, self.bytes), moved(span.end, self.bytes));
+        fault.span = span(fault.span);
+        for (place, _) in fault.fix.iter_mut().flat_map(|(_, edits)| edits) {
+            *place = span(*place);
+        }
+        fault
+    }
+}
+
+/// Both lie within a text of at most 4 GiB.
+fn moved(place: u32, by: i64) -> u32 {
+    (i64::from(place) + by) as u32
+}
