@@ -1,5 +1,8 @@
 //! The desk: after any number of edits it says what a fresh check of the same texts says.
 
+#[path = "benches/generated.rs"]
+mod generated;
+
 mod common;
 
 use common::works;
@@ -337,6 +340,137 @@ fn random_edits_come_to_what_a_fresh_check_says() {
         }
         edit_at_random(&mut folder, &names[..3], seed, 300, 2);
         edit_at_random(&mut folder, &names, seed + 100, 150, 2);
+    }
+}
+
+/// What somebody changes within a line.
+const WITHIN: &[&str] = &[
+    "9",
+    ".5",
+    " ",
+    "?",
+    "  with TP-11",
+    "  by M.Okafor",
+    "  on 2026-02-09 10:15",
+    "  at 24 °C",
+    "  # as read",
+    "mm",
+    "x",
+];
+
+/// Lines that somebody writes.
+const LINES: &[&str] = &[
+    "  note \"seen\"",
+    "  height[1] = 1612.1 mm  with TP-11  by L.Novak  on 2026-02-04 10:01",
+    "  height[2] = ?",
+    "  resistance[3] = 412.0 mohm  at 23.1 °C  with MR-04  by L.Novak  on 2026-02-06 11:03",
+    "  by M.Okafor on 2026-02-07 08:00",
+    "    4  110  110  111",
+    "    2026-03-01 00:02  83.1  0.4",
+    "  # a remark",
+    "",
+    "  re",
+    "nonconformity NCR-1 \"x\"",
+];
+
+/// Somebody works on the lines of one record: every change is judged at once, as an editor has it.
+fn edit_lines(text: &str, seed: u64, edits: usize) -> u64 {
+    let documents = [
+        ("plan.ubr".to_owned(), generated::PLAN.to_owned()),
+        ("register.ubr".to_owned(), generated::REGISTER.to_owned()),
+        ("T-1.ubr".to_owned(), text.to_owned()),
+    ];
+    let mut folder = Folder::new(&documents);
+    folder.open("T-1.ubr");
+    folder.desk.settle();
+    let mut dice = Dice(seed);
+    let mut undo: Vec<(Span, String)> = Vec::new();
+    for edit in 0..edits {
+        let text = folder.open["T-1.ubr"].0.text().to_owned();
+        let back = (dice.next(8) < 4 || undo.len() > 6)
+            .then(|| undo.pop())
+            .flatten();
+        let (undoing, (span, new)) = (
+            back.is_some(),
+            back.unwrap_or_else(|| {
+                let starts: Vec<usize> = text
+                    .split_inclusive('\n')
+                    .scan(0, |at, line| {
+                        *at += line.len();
+                        Some(*at)
+                    })
+                    .collect();
+                let start = starts[7 + dice.next(starts.len() - 8)];
+                let line = text[start..].split_inclusive('\n').next().unwrap_or("");
+                let mut column = dice.next(line.len().max(1));
+                while !line.is_char_boundary(column) {
+                    column -= 1;
+                }
+                let inside = start + column;
+                let one = line[column..].chars().next().map_or(0, char::len_utf8);
+                let at = |from: usize, to: usize| Span::new(from as u32, to as u32);
+                match dice.next(7) {
+                    0 | 1 => (
+                        at(inside, inside),
+                        WITHIN[dice.next(WITHIN.len())].to_owned(),
+                    ),
+                    2 => {
+                        let end = start + line.trim_end().len();
+                        (at(end, end), WITHIN[dice.next(WITHIN.len())].to_owned())
+                    }
+                    3 => (at(inside, inside + one), String::new()),
+                    4 => (at(start, start + line.len()), String::new()),
+                    5 => (at(start, start), line.to_owned()),
+                    _ => (
+                        at(start, start),
+                        format!("{}\n", LINES[dice.next(LINES.len())]),
+                    ),
+                }
+            }),
+        );
+        let was = text[span.range()].to_owned();
+        if !undoing {
+            undo.push((Span::new(span.start, span.start + new.len() as u32), was));
+        }
+        folder.edit("T-1.ubr", span, &new);
+        let desk = folder.on_desk();
+        folder.save();
+        let fresh = folder.fresh();
+        assert_eq!(
+            desk["T-1.ubr"], fresh["T-1.ubr"],
+            "after edit {edit} of seed {seed}: {span:?} -> {new:?} in\n{text}"
+        );
+    }
+    folder.desk.bound_in_part()
+}
+
+#[test]
+fn lines_edited_one_by_one_come_to_what_a_fresh_check_says() {
+    let generated = generated::record("T-1", 90);
+    let shared = generated
+        .replace(" 10:0", " 10:00  # ")
+        .replace("  by L.Novak", "");
+    let pieces = generated
+        .replace(
+            "stage drying",
+            "stage winding round 2\n  height[1] = 1612 mm\n\nstage drying",
+        )
+        .replace(
+            "  resistance[2]",
+            "  on 2026-02-20 at 22 °C\n  resistance[2]",
+        );
+    for (text, seed) in [
+        (&generated, 11),
+        (&shared, 12),
+        (&pieces, 13),
+        (&generated, 14),
+    ] {
+        let in_part = edit_lines(text, seed, 250);
+        // Else the test would say nothing of what it is for.
+        assert!(
+            in_part > 50,
+            "{in_part} changes of seed {seed} were bound in part"
+        );
     }
 }
 

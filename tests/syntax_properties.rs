@@ -511,11 +511,45 @@ fn whole(tree: &Tree) -> String {
 /// Lines of all three documents, and what somebody types, pastes or loses among them.
 fn pieces() -> Vec<String> {
     let mut pieces: Vec<String> = [
-        "\n", "\r\n", "\r", "  ", "    ", "\t", "#", "\"", "=", "[", "(", ")", ",", " and ", "±", "°", "😀",
-        "\u{1}", "\u{feff}", "1", ".5", " mm", "stage winding\n", "  table turns\n", "    section  U  V  W\n",
-        "    1  2  3  4\n", "  note \"ok\"\n", "  x[1] = 4 mm  by A.B  on 2026-01-02 10:15\n", "n", "  log oven\n",
-        "  accept limit because \"x\"\n", "nonconformity N-1 \"x\"\n", "design rev B\n", "unit K-1 \"t\"\n", "plan p\n",
-        "calc a = b +\n", "      c\n", "  limit =\n", "    column t from \"T\"\n",
+        "\n",
+        "\r\n",
+        "\r",
+        "  ",
+        "    ",
+        "\t",
+        "#",
+        "\"",
+        "=",
+        "[",
+        "(",
+        ")",
+        ",",
+        " and ",
+        "±",
+        "°",
+        "😀",
+        "\u{1}",
+        "\u{feff}",
+        "1",
+        ".5",
+        " mm",
+        "stage winding\n",
+        "  table turns\n",
+        "    section  U  V  W\n",
+        "    1  2  3  4\n",
+        "  note \"ok\"\n",
+        "  x[1] = 4 mm  by A.B  on 2026-01-02 10:15\n",
+        "n",
+        "  log oven\n",
+        "  accept limit because \"x\"\n",
+        "nonconformity N-1 \"x\"\n",
+        "design rev B\n",
+        "unit K-1 \"t\"\n",
+        "plan p\n",
+        "calc a = b +\n",
+        "      c\n",
+        "  limit =\n",
+        "    column t from \"T\"\n",
     ]
     .map(str::to_owned)
     .into();
@@ -538,13 +572,20 @@ fn edit_and_compare(start: &str, edits: &[(u32, u32, usize, bool)], pieces: &[St
         while !text.is_char_boundary(to) {
             to += 1;
         }
-        let new = if *only_take { "" } else { &*pieces[piece % pieces.len()] };
+        let new = if *only_take {
+            ""
+        } else {
+            &*pieces[piece % pieces.len()]
+        };
         let before = text.clone();
         text.replace_range(from..to, new);
         let (again, change) = reparse(tree, text.as_str().into());
         let wanted = parse(text.clone());
         let (found, wanted) = (whole(&again), whole(&wanted));
-        let differs = found.lines().zip(wanted.lines()).find(|(found, wanted)| found != wanted);
+        let differs = found
+            .lines()
+            .zip(wanted.lines())
+            .find(|(found, wanted)| found != wanted);
         assert!(
             found == wanted,
             "{from}..{to} -> {new:?} in\n{before}\nfirst difference: {differs:#?}\n{found}"
@@ -591,14 +632,21 @@ proptest! {
 
 #[test]
 fn letters_typed_into_a_document_leave_the_tree_of_its_text() {
-    let pieces: Vec<String> = ["x", "\n", "  ", "9", "\"", "# ", "by A.B", "="].map(str::to_owned).into();
+    let pieces: Vec<String> = ["x", "\n", "  ", "9", "\"", "# ", "by A.B", "="]
+        .map(str::to_owned)
+        .into();
     let mut seed = 3_u32;
     for (_, text) in fixtures() {
         let text: String = text.chars().take(SMALL).collect();
         let edits: Vec<(u32, u32, usize, bool)> = (0..40)
             .map(|_| {
                 seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                (seed >> 3, (seed >> 7) % 3, (seed >> 11) as usize, seed.is_multiple_of(5))
+                (
+                    seed >> 3,
+                    (seed >> 7) % 3,
+                    (seed >> 11) as usize,
+                    seed.is_multiple_of(5),
+                )
             })
             .collect();
         edit_and_compare(&text, &edits, &pieces);

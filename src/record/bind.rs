@@ -39,10 +39,15 @@ pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn 
         can_be_judged: true,
         empty_sets: FxHashSet::default(),
         source_places: FxHashMap::default(),
+        collided: false,
     };
     binder.domains();
     if binder.can_be_judged {
         binder.designs();
+        binder.record.of_design = OfDesign {
+            entries: binder.record.entries.len(),
+            contexts: binder.record.contexts.len(),
+        };
         for statement in tree.children(tree.root()) {
             match tree.kind(statement) {
                 NodeKind::StageRecord => binder.stage(statement),
@@ -63,7 +68,7 @@ pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn 
     }
 }
 
-fn zone(header: &Header, file: FileId, findings: &mut Vec<Finding>) -> Zone {
+pub(super) fn zone(header: &Header, file: FileId, findings: &mut Vec<Finding>) -> Zone {
     let Some((text, span)) = &header.zone else {
         return Zone::utc();
     };
@@ -90,6 +95,8 @@ pub(super) struct Binder<'a> {
     pub empty_sets: FxHashSet<SetId>,
     /// Where the design values stand that give the members of sets.
     pub source_places: FxHashMap<DesignId, Place>,
+    /// Something was put where an entry stands that is put aside for the time (`patch.rs`).
+    pub collided: bool,
 }
 
 /// Something with slots: a reading or a design value.
@@ -357,7 +364,10 @@ impl<'a> Binder<'a> {
         };
         let known = *cell;
         if known != EMPTY && known >= first_entry {
-            let first = &self.record.entries[known as usize];
+            let Some(first) = self.record.entries.get(known as usize) else {
+                self.collided = true;
+                return;
+            };
             if !matches!(first.value, Recorded::Pending) {
                 let name = format!(
                     "{}{}",
@@ -410,6 +420,7 @@ impl<'a> Binder<'a> {
                 notices: Vec::new(),
                 amendments: Vec::new(),
                 work: Vec::new(),
+                scopes: Vec::new(),
             },
         };
         let mut work = StageWork { stage, round };
@@ -421,6 +432,12 @@ impl<'a> Binder<'a> {
                 NodeKind::Context => {
                     context = self.clauses(line, 0);
                     inherited = self.conditions(line, &[]);
+                    work.round.scopes.push(Scope {
+                        place: self.place(line),
+                        of_table: false,
+                        context,
+                        conditions: inherited,
+                    });
                 }
                 NodeKind::Reading => self.reading(line, &mut work, context, inherited),
                 NodeKind::Table => {
@@ -446,7 +463,13 @@ impl<'a> Binder<'a> {
         rounds.insert(at, work.round);
     }
 
-    fn reading(&mut self, line: NodeId, work: &mut StageWork, context: u32, inherited: (u32, u32)) {
+    pub(super) fn reading(
+        &mut self,
+        line: NodeId,
+        work: &mut StageWork,
+        context: u32,
+        inherited: (u32, u32),
+    ) {
         let tree = self.tree();
         let Some(declared) = tree.child(line, NodeKind::DeclaredValue) else {
             return;
@@ -668,7 +691,7 @@ impl<'a> Binder<'a> {
     /// The number of a context, the same for equal ones that follow each other.
     pub(super) fn intern(&mut self, context: Context) -> u32 {
         let contexts = &mut self.record.contexts;
-        let recent = contexts.len().saturating_sub(8);
+        let recent = contexts.len().saturating_sub(INTERNED);
         if let Some(found) = contexts[recent..]
             .iter()
             .position(|known| same_context(known, &context))
@@ -680,8 +703,11 @@ impl<'a> Binder<'a> {
     }
 }
 
+/// How many of the last contexts are looked through for an equal one.
+pub(super) const INTERNED: usize = 8;
+
 /// Equal but for the places.
-fn same_context(left: &Context, right: &Context) -> bool {
+pub(super) fn same_context(left: &Context, right: &Context) -> bool {
     left.instrument.as_ref().map(|(name, _)| name)
         == right.instrument.as_ref().map(|(name, _)| name)
         && left.person.as_ref().map(|(name, _)| name) == right.person.as_ref().map(|(name, _)| name)

@@ -8,9 +8,12 @@ mod header;
 mod log;
 mod log_times;
 mod model;
+mod moved;
+mod patch;
 mod table;
 mod values;
 
 pub use bind::bind;
 pub use header::header;
 pub use model::*;
+pub use patch::{BoundBefore, patch};

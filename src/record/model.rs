@@ -70,6 +70,17 @@ pub struct Record {
     pub nonconformities: Vec<Nonconformity>,
     /// Amendments, in the order in which they stand.
     pub amendments: Vec<Amendment>,
+    /// What comes first in the lists above, because the design is read first.
+    pub of_design: OfDesign,
+}
+
+/// How many of a record's entries and contexts belong to its design blocks.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct OfDesign {
+    /// Entries.
+    pub entries: usize,
+    /// Contexts, the empty one among them.
+    pub contexts: usize,
 }
 
 impl Record {
@@ -123,6 +134,21 @@ pub struct Round {
     pub amendments: Vec<u32>,
     /// Every context under which something was recorded, and where first.
     pub work: Vec<(u32, Place)>,
+    /// What lines hold that say it for those behind or below them, in order.
+    pub scopes: Vec<Scope>,
+}
+
+/// What a line of a stage says for the readings behind it, or a table for its rows.
+#[derive(Clone, Debug)]
+pub struct Scope {
+    /// The line.
+    pub place: Place,
+    /// Whether it is a table's.
+    pub of_table: bool,
+    /// Who, with what and when: index into [`Record::contexts`].
+    pub context: u32,
+    /// First condition and number of conditions in [`Record::conditions`].
+    pub conditions: (u32, u32),
 }
 
 /// One reading or design value as recorded.

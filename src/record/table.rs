@@ -12,7 +12,7 @@ use crate::syntax::{NodeId, NodeKind};
 use crate::text::Place;
 
 /// What a column holds.
-enum Column {
+pub(super) enum Column {
     /// Members of a set.
     Index(SetId),
     /// Values of one reading, at a member of a set where the header names one.
@@ -31,7 +31,7 @@ enum Column {
 }
 
 /// What the table as a whole fixes.
-struct Head {
+pub(super) struct Head {
     item: Option<Slotted>,
     unit: Option<Unit>,
     /// Fixed members, from `table resistance[HV, *, *]`.
@@ -58,6 +58,15 @@ impl Binder<'_> {
             .unwrap_or_default();
         let own = self.conditions(node, &given);
         let conditions = self.completed(own, inherited);
+        let place = self.place(node);
+        if let Some(work) = work.as_deref_mut() {
+            work.round.scopes.push(Scope {
+                place,
+                of_table: true,
+                context,
+                conditions,
+            });
+        }
         let mut columns: Vec<Column> = Vec::new();
         let mut cells: Vec<NodeId> = Vec::new();
         for line in tree.children(node) {
@@ -67,11 +76,7 @@ impl Binder<'_> {
                     self.check_complete(line, &columns, &head);
                 }
                 NodeKind::Row => {
-                    cells.clear();
-                    cells.extend(
-                        tree.children(line)
-                            .filter(|child| is_cell(tree.kind(*child))),
-                    );
+                    self.cells(line, &mut cells);
                     self.row(
                         &cells,
                         &columns,
@@ -85,6 +90,47 @@ impl Binder<'_> {
                 _ => {}
             }
         }
+    }
+
+    /// The cells of a row.
+    fn cells(&self, row: NodeId, into: &mut Vec<NodeId>) {
+        let tree = self.tree();
+        into.clear();
+        into.extend(
+            tree.children(row)
+                .filter(|child| is_cell(tree.kind(*child))),
+        );
+    }
+
+    /// What a table and its header say once more; what is wrong with them was told.
+    pub(super) fn columns_again(
+        &mut self,
+        table: NodeId,
+        header: NodeId,
+        work: &StageWork,
+    ) -> Option<(Head, Vec<Column>)> {
+        let told = self.values.findings.len();
+        let head = self.table_head(table, Some(work));
+        let again = head.map(|head| {
+            let columns = self.header(header, &head, Some(work));
+            (head, columns)
+        });
+        self.values.findings.truncate(told);
+        again
+    }
+
+    /// Reads one row of a stage's table.
+    pub(super) fn row_again(
+        &mut self,
+        row: NodeId,
+        (head, columns): &(Head, Vec<Column>),
+        context: u32,
+        conditions: (u32, u32),
+        work: &mut StageWork,
+    ) {
+        let mut cells = Vec::new();
+        self.cells(row, &mut cells);
+        self.row(&cells, columns, head, context, conditions, Some(work), 0);
     }
 
     fn table_head(&mut self, node: NodeId, work: Option<&StageWork>) -> Option<Head> {

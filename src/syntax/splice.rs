@@ -22,6 +22,10 @@ pub struct Change {
     pub before: Span,
     /// The bytes that stand in their place.
     pub after: Span,
+    /// The bytes of the text before that are not there any more or stand elsewhere.
+    pub differs: Span,
+    /// Nodes below this one are the same in both trees, but for what follows them.
+    pub kept: u32,
     /// The statements that stood there, in order.
     pub removed: Vec<Removed>,
     /// The statements that stand there now, in order: nodes of the new tree.
@@ -31,10 +35,12 @@ pub struct Change {
 /// A statement that was parsed again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Removed {
+    /// Its number in the tree before.
+    pub id: NodeId,
     /// What it was.
     pub kind: NodeKind,
-    /// The statement that it stood below, where that one stayed; it has kept its number.
-    pub parent: Option<NodeId>,
+    /// The statement that it stood below, by its number in the tree before.
+    pub parent: NodeId,
     /// The bytes of its own line in the text before.
     pub span: Span,
 }
@@ -50,6 +56,8 @@ pub fn reparse(old: Tree, text: Arc<str>) -> (Tree, Option<Change>) {
 
 /// Where the new text differs from the old one.
 struct Cut {
+    /// The bytes of the old text that differ.
+    differs: Span,
     /// The last statement before what is parsed again.
     last_kept: NodeId,
     /// First token that is read again; it begins a line.
@@ -77,7 +85,11 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         document,
         ..
     } = old;
-    let old_behind_byte = i64::from(tokens.get(cut.behind.wrapping_sub(1)).map_or(0, |token| token.end));
+    let old_behind_byte = i64::from(
+        tokens
+            .get(cut.behind.wrapping_sub(1))
+            .map_or(0, |token| token.end),
+    );
     // Tokens and nodes from here on, as they were; the vectors themselves keep their room.
     let old_tokens = tokens.split_off(cut.first_token);
     let kept = cut.last_kept.0 + 1;
@@ -112,9 +124,11 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         passed: false,
         at: 0,
     };
-    let stopped = outline.lines(&mut parser, cut.first_token, |outline, parser, first, indent| {
-        search.meets(outline, parser, first, indent)
-    });
+    let stopped = outline.lines(
+        &mut parser,
+        cut.first_token,
+        |outline, parser, first, indent| search.meets(outline, parser, first, indent),
+    );
     let found = search.at;
     // How many of the old nodes were made again, and where the rest begins.
     let (gone, line) = match stopped {
@@ -128,7 +142,10 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
     };
     stray_tokens(&mut parser, cut.first_token..line);
     parser.faults[first_fault..].sort_by_key(|fault| (fault.span.start, fault.span.end));
-    if parser.faults[first_fault..].iter().any(|fault| tells_of_the_whole(fault.kind)) {
+    if parser.faults[first_fault..]
+        .iter()
+        .any(|fault| tells_of_the_whole(fault.kind))
+    {
         return None;
     }
     let end = parser.start_of(line);
@@ -137,6 +154,8 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
     let change = Change {
         before: Span::new(start, moved(end, -shift.bytes)),
         after: Span::new(start, end),
+        differs: cut.differs,
+        kept,
         removed: removed(&tail[..gone], kept, &old_tokens, cut.first_token, start),
         added: added
             .map(NodeId)
@@ -147,7 +166,9 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         join(&mut parser, &outline, &opened, kept + found as u32, shift);
         let rest = tail[gone..].iter().map(|node| shift.node(*node));
         parser.nodes.extend(rest);
-        let behind = behind.into_iter().filter(|fault| fault.span.start >= change.before.end);
+        let behind = behind
+            .into_iter()
+            .filter(|fault| fault.span.start >= change.before.end);
         parser.faults.extend(behind.map(|fault| shift.fault(fault)));
     }
     if count(&parser.faults, FaultKind::MisplacedStatement) > MOST_MISPLACED
@@ -188,7 +209,10 @@ fn tells_of_the_whole(kind: FaultKind) -> bool {
 
 fn hangs_on_the_whole(tree: &Tree) -> bool {
     tree.document == DocumentKind::Unknown
-        || tree.faults.iter().any(|fault| tells_of_the_whole(fault.kind))
+        || tree
+            .faults
+            .iter()
+            .any(|fault| tells_of_the_whole(fault.kind))
         || count(&tree.faults, FaultKind::MisplacedStatement) >= MOST_MISPLACED
         || count(&tree.faults, FaultKind::ControlCharacter) >= MOST_CONTROLS
 }
@@ -215,6 +239,7 @@ fn cut(old: &Tree, text: &str) -> Option<Cut> {
         first_token -= 1;
     }
     let end = (before.len() - same_end) as u32;
+    let differs = Span::new(same as u32, end);
     let grown = after.len() as i64 - before.len() as i64;
     let mut at = old.tokens.partition_point(|token| token.end < end);
     while let Some(token) = old.tokens.get(at) {
@@ -222,6 +247,7 @@ fn cut(old: &Tree, text: &str) -> Option<Cut> {
         let behind_byte = moved(token.end, grown);
         if token.kind == TokenKind::Newline && begins_line(after, behind_byte as usize) {
             return Some(Cut {
+                differs,
                 last_kept,
                 first_token,
                 behind: at,
@@ -230,6 +256,7 @@ fn cut(old: &Tree, text: &str) -> Option<Cut> {
         }
     }
     Some(Cut {
+        differs,
         last_kept,
         first_token,
         behind: old.tokens.len(),
@@ -247,7 +274,9 @@ fn begins_line(text: &[u8], at: usize) -> bool {
 }
 
 fn has_lone_return(text: &[u8], among: std::ops::Range<usize>) -> bool {
-    among.into_iter().any(|at| text[at] == b'\r' && text.get(at + 1) != Some(&b'\n'))
+    among
+        .into_iter()
+        .any(|at| text[at] == b'\r' && text.get(at + 1) != Some(&b'\n'))
 }
 
 /// How many bytes two texts have in common from their beginning.
@@ -385,15 +414,20 @@ fn columns(nodes: &[Node], tail: &[Node], table: NodeId) -> Option<usize> {
     };
     let children = |parent: u32| {
         let first = node(parent).map_or(NONE, |node| node.child);
-        std::iter::successors(node(first).map(|found| (first, found)), move |(_, found)| {
-            node(found.next).map(|next| (found.next, next))
-        })
+        std::iter::successors(
+            node(first).map(|found| (first, found)),
+            move |(_, found)| node(found.next).map(|next| (found.next, next)),
+        )
     };
     if !matches!(node(table.0)?.kind, NodeKind::Table | NodeKind::Log) {
         return None;
     }
     let (header, _) = children(table.0).find(|(_, node)| node.kind == NodeKind::HeaderRow)?;
-    Some(children(header).filter(|(_, node)| node.kind == NodeKind::HeaderCell).count())
+    Some(
+        children(header)
+            .filter(|(_, node)| node.kind == NodeKind::HeaderCell)
+            .count(),
+    )
 }
 
 /// Looks for the first line from which on everything is as it was.
@@ -408,7 +442,13 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn meets(&mut self, outline: &mut Outline, parser: &mut Parser<'_>, first: usize, indent: u32) -> bool {
+    fn meets(
+        &mut self,
+        outline: &mut Outline,
+        parser: &mut Parser<'_>,
+        first: usize,
+        indent: u32,
+    ) -> bool {
         if first < self.first_behind {
             return false;
         }
@@ -422,7 +462,10 @@ impl Search<'_> {
             is_statement(*node, self.shift.kept + at as u32) && node.first >= before
         };
         let rest = self.tail.iter().enumerate().skip(self.at);
-        let Some(found) = rest.map(|(at, node)| (at, is_it((at, node)))).find(|(_, is)| *is) else {
+        let Some(found) = rest
+            .map(|(at, node)| (at, is_it((at, node))))
+            .find(|(_, is)| *is)
+        else {
             self.at = self.tail.len();
             return false;
         };
@@ -440,7 +483,8 @@ impl Search<'_> {
         };
         let parent = &outline.open[depth];
         let same = self.opened.iter().find(|opened| opened.id == parent.id);
-        let stays = same.is_some_and(|opened| opened.columns == parent.columns) && node.parent == parent.id.0;
+        let stays = same.is_some_and(|opened| opened.columns == parent.columns)
+            && node.parent == parent.id.0;
         if stays {
             while outline.open.len() > depth + 1 {
                 outline.close(parser);
@@ -459,7 +503,13 @@ fn first_of_line(tail: &[Node], kept: u32, found: usize) -> usize {
     first
 }
 
-fn removed(gone: &[Node], kept: u32, tokens: &[Token], first_token: usize, start: u32) -> Vec<Removed> {
+fn removed(
+    gone: &[Node],
+    kept: u32,
+    tokens: &[Token],
+    first_token: usize,
+    start: u32,
+) -> Vec<Removed> {
     let end_of = |token: u32| match (token as usize).checked_sub(first_token + 1) {
         Some(at) => tokens[at].end,
         None => start,
@@ -467,9 +517,10 @@ fn removed(gone: &[Node], kept: u32, tokens: &[Token], first_token: usize, start
     gone.iter()
         .enumerate()
         .filter(|(at, node)| is_statement(**node, kept + *at as u32))
-        .map(|(_, node)| Removed {
+        .map(|(at, node)| Removed {
+            id: NodeId(kept + at as u32),
             kind: node.kind,
-            parent: (node.parent < kept).then_some(NodeId(node.parent)),
+            parent: NodeId(node.parent),
             span: Span::new(end_of(node.first), end_of(node.head)),
         })
         .collect()
@@ -523,7 +574,8 @@ impl Shift {
     }
 
     fn fault(self, mut fault: Fault) -> Fault {
-        let span = |span: Span| Span::new(moved(span.start, self.bytes), moved(span.end, self.bytes));
+        let span =
+            |span: Span| Span::new(moved(span.start, self.bytes), moved(span.end, self.bytes));
         fault.span = span(fault.span);
         for (place, _) in fault.fix.iter_mut().flat_map(|(_, edits)| edits) {
             *place = span(*place);

@@ -3,7 +3,7 @@
 use super::{CannotRun, Input, MAX_DOCUMENT};
 use crate::finding::rules;
 use crate::finding::{Finding, from_fault};
-use crate::syntax::{Tree, parse};
+use crate::syntax::{Change, Tree, parse, reparse};
 use crate::text::{DecodeFault, FileId, Place, SourceText, Span, decode};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -34,6 +34,8 @@ pub(super) struct Loaded {
     pub folder: Option<PathBuf>,
     /// Its path with every link followed: the same file under two names is one document.
     pub real: Option<PathBuf>,
+    /// What has changed since another version of it, by that version's stamp.
+    pub change: Option<(u64, Change)>,
     decode_fault: Option<DecodeFault>,
     too_large: Option<u64>,
 }
@@ -178,18 +180,21 @@ impl Loaded {
             stamp: stamp(),
             folder,
             real,
+            change: None,
             decode_fault: decoded.fault,
             too_large,
         })
     }
 
     /// A document that is being edited: its text is at hand, and so are its lines. `folder` is where it looks for
-    /// plans, registers and logs; `real` its path with every link followed.
+    /// plans, registers and logs; `real` its path with every link followed; `before` the tree and the stamp of the
+    /// version that was there before.
     pub(super) fn edited(
         source: SourceText,
         path: Option<PathBuf>,
         folder: Option<PathBuf>,
         real: Option<PathBuf>,
+        before: Option<(Tree, u64)>,
     ) -> Loaded {
         let size = source.text.len() as u64;
         let too_large = (size > MAX_DOCUMENT).then_some(size);
@@ -197,14 +202,22 @@ impl Loaded {
             Some(_) => SourceText::new(source.name, ""),
             None => source,
         };
+        let (tree, change) = match before {
+            Some((tree, stamp)) => {
+                let (tree, change) = reparse(tree, source.text.clone());
+                (tree, change.map(|change| (stamp, change)))
+            }
+            None => (parse(source.text.clone()), None),
+        };
         Loaded {
-            tree: parse(source.text.clone()),
+            tree,
             source,
             path,
             is_text: true,
             stamp: stamp(),
             folder,
             real,
+            change,
             decode_fault: None,
             too_large,
         }
@@ -222,6 +235,7 @@ impl Loaded {
             stamp: stamp(),
             folder: None,
             real: None,
+            change: None,
             decode_fault: None,
             too_large: None,
         }

@@ -24,7 +24,7 @@ mod versions;
 use crate::finding::rules;
 use crate::finding::{Finding, UnitSummary};
 use crate::quantity::moment::Zone;
-use crate::record::{Files, Header, NoFiles, Record, bind, header};
+use crate::record::{BoundBefore, Files, Header, NoFiles, Record, bind, header, patch};
 use crate::register::Register;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
@@ -287,7 +287,7 @@ fn run(
             texts: &texts,
             sources: &sources,
         };
-        let mut verdict = judge_unit(&need, &ground, today);
+        let mut verdict = judge_unit(&need, &ground, today, None);
         if verdict.lot.is_none() {
             // Only its lot looks at a record again.
             verdict.record = None;
@@ -397,6 +397,34 @@ struct Judged {
     lot: Option<LotFacts>,
     /// The files that it names.
     files: Vec<PathBuf>,
+    /// What was found while it was bound, and the stamp of the text that it was bound from: kept where it may be
+    /// bound again.
+    told_by_binding: Vec<Finding>,
+    stamp: u64,
+    /// Only its changed lines were bound, the rest was known.
+    in_part: bool,
+}
+
+impl Judged {
+    /// What binding the record came to, taken out.
+    fn take_bound(&mut self) -> Option<Earlier> {
+        let bound = BoundBefore {
+            record: self.record.take()?,
+            findings: std::mem::take(&mut self.told_by_binding),
+        };
+        Some(Earlier {
+            bound,
+            stamp: self.stamp,
+            files: std::mem::take(&mut self.files),
+        })
+    }
+}
+
+/// A record as it was bound from an earlier text, with the same plan and register and the same head.
+struct Earlier {
+    bound: BoundBefore,
+    stamp: u64,
+    files: Vec<PathBuf>,
 }
 
 /// What every record is judged in.
@@ -407,7 +435,13 @@ struct Surroundings<'a> {
     sources: &'a [SourceText],
 }
 
-fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> Judged {
+/// Judges one record. What was bound `earlier` from another text of it saves binding what has not changed.
+fn judge_unit(
+    need: &Needs,
+    around: &Surroundings<'_>,
+    today: Option<Today>,
+    earlier: Option<Earlier>,
+) -> Judged {
     let Surroundings { plans, library, .. } = around;
     let document = &library.documents[need.document];
     let file = FileId(need.document as u32);
@@ -415,6 +449,7 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
         document: need.document,
         plan: need.plan,
         findings: need.findings.clone(),
+        stamp: document.stamp,
         ..Judged::default()
     };
     let findings = &mut judged.findings;
@@ -450,10 +485,24 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
     keep_zone_of(register, &mut header);
     let zone = header.zone.as_ref().map(|(zone, _)| zone.as_str());
     let today = today.and_then(|today| today.day(zone));
-    let mut bound = bind(&document.tree, file, header, plan, files);
-    findings.append(&mut bound.findings);
+    let patched = earlier.and_then(|earlier| {
+        let change = document.change.as_ref();
+        let (_, change) = change.filter(|(stamp, _)| *stamp == earlier.stamp)?;
+        let bound = patch(&document.tree, file, plan, files, earlier.bound, change)?;
+        Some((bound, earlier.files))
+    });
+    judged.in_part = patched.is_some();
+    let (bound, known_files) = match patched {
+        Some((bound, files)) => (bound, files),
+        None => {
+            let bound = bind(&document.tree, file, header, plan, files);
+            (bound, Vec::new())
+        }
+    };
+    findings.extend(bound.findings.iter().cloned());
+    judged.told_by_binding = bound.findings;
     if !bound.can_be_judged {
-        judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
+        judged.files = named_files(known_files, own_files);
         return judged;
     }
     let mut seals = sealing::verified(
@@ -466,7 +515,7 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
         files,
     );
     findings.append(&mut seals.findings);
-    judged.files = own_files.map(WorkspaceFiles::asked).unwrap_or_default();
+    judged.files = named_files(known_files, own_files);
     let Verdict {
         findings: mut found,
         summary,
@@ -485,6 +534,14 @@ fn judge_unit(need: &Needs, around: &Surroundings<'_>, today: Option<Today>) -> 
     judged.lot = lot;
     judged.record = Some(bound.record);
     judged
+}
+
+/// The files that a record names: those known from its lines that were not read again, and those just asked for.
+fn named_files(mut known: Vec<PathBuf>, asked: Option<WorkspaceFiles>) -> Vec<PathBuf> {
+    known.extend(asked.map(WorkspaceFiles::asked).unwrap_or_default());
+    known.sort();
+    known.dedup();
+    known
 }
 
 /// A record that states no zone keeps that of its register.

@@ -7,7 +7,9 @@ use crate::text::FileId;
 use crate::workspace::documents::Loaded;
 use crate::workspace::library::{Library, Needs};
 use crate::workspace::sealing::PlanTexts;
-use crate::workspace::{Judged, Surroundings, accept_in, each, judge_unit, sort, together};
+use crate::workspace::{
+    Earlier, Judged, Surroundings, accept_in, each, judge_unit, sort, together,
+};
 use rustc_hash::FxHashSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -67,6 +69,11 @@ impl Desk {
             .collect();
         touched.sort();
         touched
+    }
+
+    /// How many times so far only the changed lines of a record were bound, not the whole.
+    pub fn bound_in_part(&self) -> u64 {
+        self.bound_in_part
     }
 
     /// What went wrong inside the program since this was last asked, one sentence each.
@@ -183,6 +190,7 @@ impl Desk {
             self.keys.push(key);
         }
         self.touched.extend(known.into_keys());
+        let anew = anew.into_iter().map(|position| (position, None)).collect();
         self.judge_at(anew, parallel);
     }
 
@@ -192,11 +200,14 @@ impl Desk {
             .iter()
             .filter_map(|document| self.unit_of.get(document).copied())
             .collect();
-        for position in &positions {
-            let document = self.needs[*position].document;
+        let mut again = Vec::new();
+        for position in positions {
+            let document = self.needs[position].document;
             self.touched.insert(document);
-            self.keys[*position].document.1 = self.library.documents[document].stamp;
+            self.keys[position].document.1 = self.library.documents[document].stamp;
+            again.push((position, self.judged[position].take_bound()));
         }
+        let positions = again;
         self.judge_at(positions, false);
         let concerned: Vec<usize> = (0..self.lots.len())
             .filter(|lot| {
@@ -211,7 +222,7 @@ impl Desk {
         }
     }
 
-    fn judge_at(&mut self, positions: Vec<usize>, parallel: bool) {
+    fn judge_at(&mut self, positions: Vec<(usize, Option<Earlier>)>, parallel: bool) {
         let parallel = parallel && positions.len() > 2;
         if parallel {
             // Built before anything is lent.
@@ -225,9 +236,11 @@ impl Desk {
             texts: &texts,
             sources: &self.sources,
         };
-        let judge = |position: usize| {
+        let judge = |(position, earlier): (usize, Option<Earlier>)| {
             let need = &self.needs[position];
-            let judged = catch_unwind(AssertUnwindSafe(|| judge_unit(need, &around, self.today)));
+            let judged = catch_unwind(AssertUnwindSafe(|| {
+                judge_unit(need, &around, self.today, earlier)
+            }));
             (position, judged.ok())
         };
         let verdicts = match &self.pool {
@@ -250,7 +263,9 @@ impl Desk {
             if judged.lot.is_none() && !self.open.contains(&need.document) {
                 // Only its lot and its editor look at a record again.
                 judged.record = None;
+                judged.told_by_binding = Vec::new();
             }
+            self.bound_in_part += u64::from(judged.in_part);
             let before = std::mem::replace(&mut self.judged[position], judged);
             let after = &self.judged[position];
             for finding in before.findings.iter().chain(&after.findings) {

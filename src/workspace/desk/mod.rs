@@ -13,6 +13,7 @@ use super::library::{Compiled, Library, Needs, Plans};
 use super::near::LotRecords;
 use super::{Judged, STACK, Today};
 use crate::finding::Finding;
+use crate::syntax::{Tree, parse};
 use crate::text::{Buffer, FileId, SourceText};
 use judging::Key;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -62,6 +63,7 @@ pub struct Desk {
     changed: FxHashSet<usize>,
     /// Documents of which something else may be told than before.
     touched: FxHashSet<usize>,
+    bound_in_part: u64,
     faults: Vec<String>,
 }
 
@@ -101,6 +103,7 @@ impl Desk {
             unsettled: false,
             changed: FxHashSet::default(),
             touched: FxHashSet::default(),
+            bound_in_part: 0,
             faults: Vec::new(),
         }
     }
@@ -134,8 +137,13 @@ impl Desk {
             None => self.home.clone(),
         };
         let on_disk = path.is_some().then(|| real.clone());
-        let document = Loaded::edited(source, path, folder, on_disk);
-        let index = self.place(real, document);
+        let known = self.by_path.get(&real).copied();
+        let known = known.filter(|index| self.open.contains(index) && !self.gone.contains(index));
+        let head = known.and_then(|index| judging::head(&self.library.documents[index]));
+        let head = head.map(str::to_owned);
+        let before = known.map(|index| self.take_tree(index));
+        let document = Loaded::edited(source, path, folder, on_disk, before);
+        let index = self.place(real, document, head.as_deref());
         self.open.insert(index);
         self.read.remove(&index);
         FileId(index as u32)
@@ -184,7 +192,7 @@ impl Desk {
         };
         let stamp = file_stamp(path);
         if let Ok(document) = Loaded::read(given) {
-            let index = self.place(real, document);
+            let index = self.place(real, document, None);
             self.shelved.insert(index);
             self.read.insert(index, stamp);
         }
@@ -275,12 +283,23 @@ impl Desk {
         self.touched.insert(index);
     }
 
-    /// Puts a document into its place, a new one if it has none.
-    fn place(&mut self, real: PathBuf, document: Loaded) -> usize {
+    /// Takes the tree of a document out, with its stamp: another takes its place at once.
+    fn take_tree(&mut self, index: usize) -> (Tree, u64) {
+        let document = &mut self.library.documents[index];
+        let stamp = document.stamp;
+        let tree = match Arc::get_mut(document) {
+            Some(document) => std::mem::replace(&mut document.tree, parse("")),
+            None => document.tree.clone(),
+        };
+        (tree, stamp)
+    }
+
+    /// Puts a document into its place, a new one if it has none. `head` is its first statement, where it was edited
+    /// here before.
+    fn place(&mut self, real: PathBuf, document: Loaded, head: Option<&str>) -> usize {
         if let Some(index) = self.by_path.get(&real).copied() {
-            let before = &self.library.documents[index];
-            let same_head = self.open.contains(&index)
-                && judging::head(before).is_some_and(|head| Some(head) == judging::head(&document))
+            let same_head = head.is_some()
+                && head == judging::head(&document)
                 && self.unit_of.contains_key(&index);
             if same_head {
                 self.changed.insert(index);

@@ -1,0 +1,449 @@
+//! Binding again after a change: of a record whose text changed in a few lines, only these lines are read again.
+//!
+//! What comes out is what [`bind`](super::bind()) would give for the new text. So this steps back wherever a line
+//! bears on other lines in a way that is not followed here, and the caller binds the whole. Conditions that are no
+//! longer used may stay behind; nothing refers to them.
+
+use super::bind::{Binder, INTERNED, StageWork, same_context, zone};
+use super::model::*;
+use super::moved::Moving;
+use super::values::ValueReader;
+use crate::finding::{Finding, rules};
+use crate::plan::{Plan, StageId};
+use crate::quantity::moment::Clock;
+use crate::syntax::{Change, NodeId, NodeKind, Removed, Tree};
+use crate::text::{FileId, Span};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::hash_map::Entry;
+use std::ops::Range;
+
+/// More changed lines than this are bound with the whole.
+const MOST_LINES: usize = 64;
+/// A slot that refers to an entry behind the changed ones holds its number among those behind, from here on.
+const BEHIND: u32 = 1 << 30;
+
+/// A record that was bound, and what was found while binding it.
+#[derive(Debug)]
+pub struct BoundBefore {
+    /// The record.
+    pub record: Record,
+    /// What binding found; nothing that came later.
+    pub findings: Vec<Finding>,
+}
+
+/// Binds the changed lines of a record anew. `tree` is the tree of the new text, `change` what changed since the
+/// text that `before` was bound from; plan and header have to be the same. Nothing where the whole has to be bound.
+pub fn patch(
+    tree: &Tree,
+    file: FileId,
+    plan: &Plan,
+    files: &dyn Files,
+    before: BoundBefore,
+    change: &Change,
+) -> Option<Bound> {
+    let lines = Lines::of(tree, change)?;
+    let BoundBefore {
+        mut record,
+        mut findings,
+    } = before;
+    let tells_of_others = |finding: &Finding| {
+        finding.rule.name == rules::DUPLICATE_READING.name || finding.reasoning.is_some()
+    };
+    if findings.iter().any(tells_of_others)
+        || record
+            .domains
+            .iter()
+            .any(|domain| domain.members.is_empty())
+        || record.entries.len() as u32 >= BEHIND
+    {
+        return None;
+    }
+    let moving = Moving {
+        file,
+        from: lines.old.end,
+        by: i64::from(lines.new.end) - i64::from(lines.old.end),
+    };
+    if lines.added.is_empty() && lines.removed.is_empty() {
+        moving.record(&mut record);
+        findings
+            .iter_mut()
+            .for_each(|finding| moving.finding(finding));
+        return Some(Bound {
+            record,
+            findings,
+            can_be_judged: true,
+        });
+    }
+    let (stage, number) = stage_of(tree, plan, lines.stage)?;
+    let rounds = &mut record.stages[stage.index()];
+    let at = rounds.iter().position(|round| round.number == number)?;
+    if !rounds[at].amendments.is_empty() {
+        return None;
+    }
+    let mut work = StageWork {
+        stage,
+        round: rounds.remove(at),
+    };
+    let mut told = Vec::new();
+    let zone = zone(&record.header, file, &mut Vec::new());
+    let values = ValueReader {
+        tree,
+        file,
+        findings: &mut told,
+        clock: Clock::new(zone),
+        last_unit: None,
+    };
+    let mut binder = Binder {
+        plan,
+        files,
+        values,
+        record,
+        can_be_judged: true,
+        empty_sets: FxHashSet::default(),
+        source_places: FxHashMap::default(),
+        collided: false,
+    };
+    let log = match lines.log {
+        Some(log) => Some(binder.log_again(&mut work, log, &lines, moving)?),
+        None => {
+            binder.lines_again(&mut work, &lines, moving)?;
+            None
+        }
+    };
+    let Binder { mut record, .. } = binder;
+    let rounds = &mut record.stages[stage.index()];
+    rounds.insert(at, work.round);
+    // The whole log was read again, else the changed lines.
+    let read_again = log.unwrap_or(lines.old);
+    let again = |span: Span| read_again.start <= span.start && span.start < read_again.end;
+    findings.retain(|finding| finding.place.file != file || !again(finding.place.span));
+    let refers = |finding: &Finding| {
+        finding
+            .related
+            .iter()
+            .any(|related| related.place.file == file && again(related.place.span))
+    };
+    if findings.iter().any(refers) {
+        return None;
+    }
+    findings
+        .iter_mut()
+        .for_each(|finding| moving.finding(finding));
+    findings.append(&mut told);
+    Some(Bound {
+        record,
+        findings,
+        can_be_judged: true,
+    })
+}
+
+/// The lines that differ, without those that were only parsed again.
+struct Lines<'c> {
+    removed: &'c [Removed],
+    added: &'c [NodeId],
+    /// Their bytes in the text before and now; what lies behind moves.
+    old: Span,
+    new: Span,
+    /// The `stage` statement that they stand in.
+    stage: NodeId,
+    /// The log whose rows they are.
+    log: Option<NodeId>,
+}
+
+impl<'c> Lines<'c> {
+    fn of(tree: &Tree, change: &'c Change) -> Option<Lines<'c>> {
+        let (mut removed, mut added) = (&*change.removed, &*change.added);
+        let (mut old, mut new) = (change.before, change.after);
+        // The first number that was given anew; smaller ones mean the same in both trees.
+        let mut fresh = change.kept;
+        while let (Some((before, rest)), Some((after, later))) =
+            (removed.split_first(), added.split_first())
+        {
+            let span = tree.span(*after);
+            let same = before.id == *after
+                && before.kind == tree.kind(*after)
+                && before.span == span
+                && span.end <= change.differs.start
+                && tree.parent(*after) == Some(before.parent);
+            if !same {
+                break;
+            }
+            (removed, added) = (rest, later);
+            (old.start, new.start) = (span.end, span.end);
+            fresh = after.0 + 1;
+        }
+        let stays = |id: NodeId| id.0 < fresh;
+        while let (Some((before, rest)), Some((after, later))) =
+            (removed.split_last(), added.split_last())
+        {
+            let span = tree.span(*after);
+            let same = before.kind == tree.kind(*after)
+                && before.span.start >= change.differs.end
+                && before.span.len() == span.len()
+                && tree.parent(*after) == Some(before.parent)
+                && stays(before.parent);
+            if !same {
+                break;
+            }
+            (removed, added) = (rest, later);
+            (old.end, new.end) = (before.span.start, span.start);
+        }
+        if removed.len() > MOST_LINES || added.len() > MOST_LINES {
+            return None;
+        }
+        let mut lines = Lines {
+            removed,
+            added,
+            old,
+            new,
+            stage: tree.root(),
+            log: None,
+        };
+        let mut parents: Vec<(NodeKind, NodeId)> = removed
+            .iter()
+            .map(|removed| (removed.kind, removed.parent))
+            .collect();
+        for id in added {
+            parents.push((tree.kind(*id), tree.parent(*id)?));
+        }
+        for (kind, parent) in parents {
+            if !stays(parent) {
+                return None;
+            }
+            let place = tree.kind(parent);
+            let stage = match (place, kind) {
+                (NodeKind::StageRecord, NodeKind::Reading | NodeKind::Note | NodeKind::Broken) => {
+                    parent
+                }
+                (
+                    NodeKind::Table | NodeKind::Log,
+                    NodeKind::Row | NodeKind::Note | NodeKind::Broken,
+                ) => tree.parent(parent)?,
+                _ => return None,
+            };
+            let log = (place == NodeKind::Log).then_some(parent);
+            let first = lines.stage == tree.root();
+            if tree.kind(stage) != NodeKind::StageRecord
+                || !first && (lines.stage != stage || lines.log != log)
+            {
+                return None;
+            }
+            (lines.stage, lines.log) = (stage, log);
+        }
+        Some(lines)
+    }
+}
+
+fn stage_of(tree: &Tree, plan: &Plan, node: NodeId) -> Option<(StageId, u32)> {
+    let name = tree.child(node, NodeKind::Name)?;
+    let stage = plan.stage_by_name.get(tree.text_of(name)).copied()?;
+    let number = tree
+        .child(node, NodeKind::Word)
+        .and_then(|word| tree.text_of(word).parse().ok())
+        .unwrap_or(1);
+    Some((stage, number))
+}
+
+impl Binder<'_> {
+    /// Reads a log again whose rows changed. Gives the bytes that it took in the text before.
+    fn log_again(
+        &mut self,
+        work: &mut StageWork,
+        log: NodeId,
+        lines: &Lines<'_>,
+        moving: Moving,
+    ) -> Option<Span> {
+        let place = self.place(log);
+        let logs = &mut work.round.logs;
+        let key = *logs.iter().find(|(_, data)| data.place == place)?.0;
+        let context = logs.remove(&key)?.context;
+        moving.record(&mut self.record);
+        moving.round(&mut work.round);
+        // That something was recorded here is noted already.
+        let noted = std::mem::take(&mut work.round.work);
+        self.log(log, work, context);
+        work.round.work = noted;
+        work.round.logs.contains_key(&key).then_some(())?;
+        let span = self.tree().outline_span(log);
+        let end = if span.end > lines.new.end {
+            (i64::from(span.end) - moving.by) as u32
+        } else {
+            lines.old.end
+        };
+        Some(Span::new(span.start, end.max(lines.old.end)))
+    }
+
+    /// Reads readings and rows again.
+    fn lines_again(
+        &mut self,
+        work: &mut StageWork,
+        lines: &Lines<'_>,
+        moving: Moving,
+    ) -> Option<()> {
+        let entries = self.record.of_design.entries..self.record.entries.len();
+        let entries = within(&self.record.entries, entries, lines.old, |entry| {
+            entry.place.span.start
+        })?;
+        let contexts = self.record.of_design.contexts..self.record.contexts.len();
+        let contexts = within(&self.record.contexts, contexts, lines.old, made_at)?;
+        let marks = 0..work.round.work.len();
+        let marks = within(&work.round.work, marks, lines.old, |(_, place)| {
+            place.span.start
+        })?;
+        self.clear_slots(work, &entries)?;
+        moving.record(&mut self.record);
+        moving.round(&mut work.round);
+        // What lies behind is put aside, so that the new lines find what they would find in the whole.
+        let entries_behind = self.record.entries.split_off(entries.end);
+        let contexts_behind = self.record.contexts.split_off(contexts.end);
+        let marks_behind = work.round.work.split_off(marks.end);
+        self.record.entries.truncate(entries.start);
+        let contexts_gone = self.record.contexts.split_off(contexts.start);
+        let marks_gone = work.round.work.split_off(marks.start);
+        self.read_lines(work, lines)?;
+        let contexts_new = &self.record.contexts[contexts.start..];
+        let marks_new = &work.round.work[marks.start..];
+        let same_marks = marks_new.len() == marks_gone.len()
+            && marks_new
+                .iter()
+                .zip(&marks_gone)
+                .all(|((new, _), (gone, _))| new == gone);
+        if self.collided || contexts_new.len() != contexts_gone.len() || !same_marks {
+            return None;
+        }
+        // A context that others share must be what it was; one that others would share is theirs to find.
+        let changed = |number: u32| {
+            let at = (number as usize).checked_sub(contexts.start);
+            at.and_then(|at| Some((contexts_gone.get(at)?, contexts_new.get(at)?)))
+                .is_some_and(|(gone, new)| !same_context(gone, new))
+        };
+        let shared = entries_behind.iter().any(|entry| changed(entry.context))
+            || marks_behind.iter().any(|(number, _)| changed(*number))
+            || work.round.logs.values().any(|log| changed(log.context))
+            || work.round.scopes.iter().any(|scope| changed(scope.context));
+        let would_be_shared = contexts_behind
+            .iter()
+            .take(INTERNED)
+            .any(|behind| contexts_new.iter().any(|new| same_context(new, behind)));
+        if shared || would_be_shared {
+            return None;
+        }
+        let behind = self.record.entries.len() as u32;
+        for cell in slots_of_stages(&mut self.record, &mut work.round) {
+            if *cell != EMPTY && *cell >= BEHIND {
+                *cell = *cell - BEHIND + behind;
+            }
+        }
+        self.record.entries.extend(entries_behind);
+        self.record.contexts.extend(contexts_behind);
+        work.round.work.extend(marks_behind);
+        Some(())
+    }
+
+    /// Empties the slots of the entries that go, and has those of the entries behind say so. Nothing where an entry
+    /// was put over another: the other one would have to come back.
+    fn clear_slots(&mut self, work: &mut StageWork, gone: &Range<usize>) -> Option<()> {
+        let (first, behind) = (gone.start as u32, gone.end as u32);
+        let mut referred = 0;
+        for cell in slots_of_stages(&mut self.record, &mut work.round) {
+            if *cell == EMPTY {
+                continue;
+            }
+            referred += 1;
+            if *cell >= behind {
+                *cell = *cell - behind + BEHIND;
+            } else if *cell >= first {
+                *cell = EMPTY;
+            }
+        }
+        let record = &self.record;
+        let known = record.entries.len() - record.of_design.entries - record.amendments.len();
+        (referred == known).then_some(())
+    }
+
+    /// Reads the lines that are new or changed, in order.
+    fn read_lines(&mut self, work: &mut StageWork, lines: &Lines<'_>) -> Option<()> {
+        let tree = self.tree();
+        let mut tables = FxHashMap::default();
+        for id in lines.added {
+            let parent = tree.parent(*id)?;
+            match tree.kind(*id) {
+                NodeKind::Reading => {
+                    let from = tree.span(parent).start;
+                    let before = |scope: &&Scope| {
+                        let at = scope.place.span.start;
+                        !scope.of_table && from <= at && at < lines.new.start
+                    };
+                    let scope = work.round.scopes.iter().rfind(before);
+                    let (context, conditions) =
+                        scope.map_or((0, (0, 0)), |scope| (scope.context, scope.conditions));
+                    self.reading(*id, work, context, conditions);
+                }
+                NodeKind::Row => {
+                    let place = self.place(parent);
+                    let own = |scope: &&Scope| scope.of_table && scope.place == place;
+                    let scope = work.round.scopes.iter().find(own)?;
+                    let (context, conditions) = (scope.context, scope.conditions);
+                    let columns = match tables.entry(parent) {
+                        Entry::Occupied(known) => known.into_mut(),
+                        Entry::Vacant(free) => {
+                            let header = tree.child(parent, NodeKind::HeaderRow)?;
+                            if tree.span(header).end > lines.new.start {
+                                return None;
+                            }
+                            free.insert(self.columns_again(parent, header, work)?)
+                        }
+                    };
+                    self.row_again(*id, columns, context, conditions, work);
+                }
+                _ => {}
+            }
+        }
+        Some(())
+    }
+}
+
+/// Those of a part of a list that stand in a range of bytes. Nothing where the part is not in order of place.
+fn within<T>(
+    list: &[T],
+    part: Range<usize>,
+    bytes: Span,
+    at: impl Fn(&T) -> u32,
+) -> Option<Range<usize>> {
+    let among = list.get(part.clone())?;
+    if !among.is_sorted_by_key(&at) {
+        return None;
+    }
+    let first = among.partition_point(|known| at(known) < bytes.start);
+    let end = among.partition_point(|known| at(known) < bytes.end);
+    Some(part.start + first..part.start + end)
+}
+
+/// Where the line stands that made a context: what it inherits stands before.
+fn made_at(context: &Context) -> u32 {
+    let Context {
+        instrument,
+        person,
+        when,
+    } = context;
+    let places = [
+        instrument.as_ref().map(|(_, place)| place.span.start),
+        person.as_ref().map(|(_, place)| place.span.start),
+        when.as_ref().map(|(_, place)| place.span.start),
+    ];
+    places.into_iter().flatten().max().unwrap_or(0)
+}
+
+/// The slots of all readings of all stages.
+fn slots_of_stages<'r>(
+    record: &'r mut Record,
+    round: &'r mut Round,
+) -> impl Iterator<Item = &'r mut u32> {
+    let rounds = record.stages.iter_mut().flatten().chain([round]);
+    rounds.flat_map(|round| {
+        round
+            .readings
+            .values_mut()
+            .flat_map(|slots| slots.iter_mut())
+    })
+}
