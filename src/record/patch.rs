@@ -55,6 +55,7 @@ pub fn patch(
             .iter()
             .any(|domain| domain.members.is_empty())
         || record.entries.len() as u32 >= BEHIND
+        || record.conditions.len() > 2 * record.entries.len() + 1_000
     {
         return None;
     }
@@ -293,11 +294,11 @@ impl Binder<'_> {
         self.clear_slots(work, &entries)?;
         moving.record(&mut self.record);
         moving.round(&mut work.round);
-        // What lies behind is put aside, so that the new lines find what they would find in the whole.
-        let entries_behind = self.record.entries.split_off(entries.end);
+        // Contexts and marks that lie behind are put aside, so that the new lines find what they would find in the
+        // whole. Entries are found by their slots alone: the new ones stand at the end for the time.
+        let known = self.record.entries.len();
         let contexts_behind = self.record.contexts.split_off(contexts.end);
         let marks_behind = work.round.work.split_off(marks.end);
-        self.record.entries.truncate(entries.start);
         let contexts_gone = self.record.contexts.split_off(contexts.start);
         let marks_gone = work.round.work.split_off(marks.start);
         self.read_lines(work, lines)?;
@@ -317,7 +318,9 @@ impl Binder<'_> {
             at.and_then(|at| Some((contexts_gone.get(at)?, contexts_new.get(at)?)))
                 .is_some_and(|(gone, new)| !same_context(gone, new))
         };
-        let shared = entries_behind.iter().any(|entry| changed(entry.context))
+        let shared = self.record.entries[entries.end..known]
+            .iter()
+            .any(|entry| changed(entry.context))
             || marks_behind.iter().any(|(number, _)| changed(*number))
             || work.round.logs.values().any(|log| changed(log.context))
             || work.round.scopes.iter().any(|scope| changed(scope.context));
@@ -328,13 +331,19 @@ impl Binder<'_> {
         if shared || would_be_shared {
             return None;
         }
-        let behind = self.record.entries.len() as u32;
+        let read = self.record.entries.split_off(known);
+        let (first, known) = (entries.start as u32, known as u32);
+        let behind = first + read.len() as u32;
         for cell in slots_of_stages(&mut self.record, &mut work.round) {
-            if *cell != EMPTY && *cell >= BEHIND {
-                *cell = *cell - BEHIND + behind;
+            if *cell == EMPTY || *cell < known {
+                continue;
             }
+            *cell = match cell.checked_sub(BEHIND) {
+                Some(number) => number + behind,
+                None => *cell - known + first,
+            };
         }
-        self.record.entries.extend(entries_behind);
+        self.record.entries.splice(entries, read);
         self.record.contexts.extend(contexts_behind);
         work.round.work.extend(marks_behind);
         Some(())

@@ -119,6 +119,10 @@ pub fn acts(tree: &Tree) -> Vec<ActLine> {
 /// Every seal of a record, in the order of the document. A second seal below one act is a seal of its own.
 pub fn seals(tree: &Tree) -> Vec<Seal> {
     let mut seals = Vec::new();
+    // Most records have none while they are written, and their acts need not be looked for.
+    if !tree.holds(NodeKind::Seal) {
+        return seals;
+    }
     for act in acts(tree) {
         for node in below(tree, act.node).filter(|node| tree.kind(*node) == NodeKind::Seal) {
             seals.push(seal(tree, &act, node));

@@ -180,6 +180,11 @@ impl Tree {
         self.children(id).find(|child| self.kind(*child) == kind)
     }
 
+    /// Whether there is any node of a kind.
+    pub fn holds(&self, kind: NodeKind) -> bool {
+        self.nodes.iter().any(|node| node.kind == kind)
+    }
+
     /// First byte of a token.
     pub fn token_start(&self, token: usize) -> u32 {
         if token == 0 {

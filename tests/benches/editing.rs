@@ -1,7 +1,7 @@
 //! How fast the language server answers somebody who types.
 //!
 //! `cargo bench --bench editing` starts the program, opens generated records of 100 to 100,000 lines and replays an editing
-//! session in each: lines typed letter by letter, deletions, pasted lines, undone edits, saves. Prints the time from a change
+//! session in each: lines and values typed letter by letter, deletions, pasted lines, undone edits, saves. Prints the time from a change
 //! sent to its diagnostics received, and of hover and completion after a change, as a client sees them: median, 99th
 //! percentile and worst; then the time to answer `initialize`, and the memory with 1,000 open records.
 
@@ -126,14 +126,14 @@ fn uri(path: &Path) -> String {
 }
 
 /// A change as an editor sends it: from a line and column (from 0) to another, and what comes in their place.
-struct Edit {
+struct Edit<'t> {
     from: (usize, usize),
     to: (usize, usize),
-    new: &'static str,
+    new: &'t str,
 }
 
-impl Edit {
-    fn put(line: usize, column: usize, new: &'static str) -> Edit {
+impl<'t> Edit<'t> {
+    fn put(line: usize, column: usize, new: &'t str) -> Edit<'t> {
         let at = (line, column);
         Edit {
             from: at,
@@ -142,13 +142,13 @@ impl Edit {
         }
     }
 
-    fn take(from: (usize, usize), to: (usize, usize)) -> Edit {
+    fn take(from: (usize, usize), to: (usize, usize)) -> Edit<'t> {
         Edit { from, to, new: "" }
     }
 }
 
 /// At least `count` changes of a record, each soon undone, so that it stays what it is.
-fn edits(text: &str, count: usize) -> Vec<Edit> {
+fn edits(text: &str, count: usize) -> Vec<Edit<'_>> {
     let lines: Vec<&str> = text.lines().collect();
     let mut seed = 7_u64;
     let mut dice = |below: usize| {
@@ -162,19 +162,28 @@ fn edits(text: &str, count: usize) -> Vec<Edit> {
         // Below the head, where readings are recorded.
         let line = 14 + dice(lines.len().saturating_sub(20).max(1));
         match dice(4) {
-            0 => {
-                // A line typed letter by letter, then taken back the same way.
-                let word = ["\n", "  ", "n", "o", "t", "e", " ", "\"", "o", "k", "\""];
-                all.push(Edit::put(line, 0, word[0]));
-                let mut column = 0;
-                let mut ends = Vec::new();
-                for letter in &word[1..] {
-                    all.push(Edit::put(line, column, letter));
-                    ends.push((column, column + letter.len()));
-                    column += letter.len();
+            0 if lines[line].starts_with("    ") => {
+                // The last value of a row taken out letter by letter, and typed again.
+                let end = lines[line].len();
+                let start = lines[line].rfind(' ').map_or(0, |at| at + 1);
+                for column in (start..end).rev() {
+                    all.push(Edit::take((line, column), (line, column + 1)));
                 }
-                for (start, end) in ends.into_iter().rev() {
-                    all.push(Edit::take((line, start), (line, end)));
+                for column in start..end {
+                    all.push(Edit::put(line, column, &lines[line][column..=column]));
+                }
+            }
+            0 => {
+                // A line typed letter by letter where the editor has put its indentation, then taken back.
+                all.push(Edit::put(line, 0, "  \n"));
+                let mut column = 2;
+                for letter in ["n", "o", "t", "e", " ", "\"", "o", "k", "\""] {
+                    all.push(Edit::put(line, column, letter));
+                    column += 1;
+                }
+                while column > 2 {
+                    column -= 1;
+                    all.push(Edit::take((line, column), (line, column + 1)));
                 }
                 all.push(Edit::take((line, 0), (line + 1, 0)));
             }
