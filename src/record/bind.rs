@@ -17,13 +17,6 @@ use rustc_hash::{FxHashMap, FxHashSet};
 pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn Files) -> Bound {
     let mut findings = Vec::new();
     let zone = zone(&header, file, &mut findings);
-    let values = ValueReader {
-        tree,
-        file,
-        findings: &mut findings,
-        clock: Clock::new(zone),
-        last_unit: None,
-    };
     let record = Record {
         header,
         design: plan.design.iter().map(|_| Box::default()).collect(),
@@ -31,16 +24,7 @@ pub fn bind(tree: &Tree, file: FileId, header: Header, plan: &Plan, files: &dyn 
         contexts: vec![Context::default()],
         ..Record::default()
     };
-    let mut binder = Binder {
-        plan,
-        files,
-        values,
-        record,
-        can_be_judged: true,
-        empty_sets: FxHashSet::default(),
-        source_places: FxHashMap::default(),
-        collided: false,
-    };
+    let mut binder = Binder::new(tree, file, zone, plan, files, record, &mut findings);
     binder.domains();
     if binder.can_be_judged {
         binder.designs();
@@ -113,6 +97,34 @@ pub(super) struct StageWork {
 }
 
 impl<'a> Binder<'a> {
+    /// A binder that puts what it reads into a record. Times are read in `zone`.
+    pub(super) fn new(
+        tree: &'a Tree,
+        file: FileId,
+        zone: Zone,
+        plan: &'a Plan,
+        files: &'a dyn Files,
+        record: Record,
+        findings: &'a mut Vec<Finding>,
+    ) -> Binder<'a> {
+        Binder {
+            plan,
+            files,
+            values: ValueReader {
+                tree,
+                file,
+                findings,
+                clock: Clock::new(zone),
+                last_unit: None,
+            },
+            record,
+            can_be_judged: true,
+            empty_sets: FxHashSet::default(),
+            source_places: FxHashMap::default(),
+            collided: false,
+        }
+    }
+
     pub(super) fn tree(&self) -> &'a Tree {
         self.values.tree
     }
@@ -392,7 +404,7 @@ impl<'a> Binder<'a> {
 
     fn stage(&mut self, node: NodeId) {
         let tree = self.tree();
-        let Some(name_node) = tree.child(node, NodeKind::Name) else {
+        let Some((name_node, number)) = tree.stage_and_round(node) else {
             return;
         };
         let name = tree.text_of(name_node);
@@ -401,10 +413,6 @@ impl<'a> Binder<'a> {
             self.unknown(name_node, "a stage of the plan", name, known);
             return;
         };
-        let number = tree
-            .child(node, NodeKind::Word)
-            .and_then(|word| tree.text_of(word).parse().ok())
-            .unwrap_or(1);
         let existing = self.record.stages[stage.index()]
             .iter()
             .position(|round| round.number == number);

@@ -17,9 +17,7 @@ pub(super) struct Moving {
 impl Moving {
     fn span(self, span: &mut Span) {
         if span.start >= self.from {
-            // Both lie in a text of at most 4 GiB.
-            let moved = |byte: u32| (i64::from(byte) + self.by) as u32;
-            *span = Span::new(moved(span.start), moved(span.end));
+            *span = span.moved(self.by);
         }
     }
 
@@ -168,7 +166,13 @@ impl Moving {
     }
 
     /// Moves what was found while binding.
-    pub fn finding(self, finding: &mut Finding) {
+    pub fn findings(self, findings: &mut [Finding]) {
+        findings
+            .iter_mut()
+            .for_each(|finding| self.finding(finding));
+    }
+
+    fn finding(self, finding: &mut Finding) {
         self.place(&mut finding.place);
         for related in &mut finding.related {
             self.place(&mut related.place);

@@ -7,13 +7,11 @@
 use super::bind::{Binder, INTERNED, StageWork, same_context, zone};
 use super::model::*;
 use super::moved::Moving;
-use super::values::ValueReader;
 use crate::finding::{Finding, rules};
-use crate::plan::{Plan, StageId};
-use crate::quantity::moment::Clock;
+use crate::plan::Plan;
 use crate::syntax::{Change, NodeId, NodeKind, Removed, Tree};
-use crate::text::{FileId, Span};
-use rustc_hash::{FxHashMap, FxHashSet};
+use crate::text::{FileId, Place, Span};
+use rustc_hash::FxHashMap;
 use std::collections::hash_map::Entry;
 use std::ops::Range;
 
@@ -64,72 +62,25 @@ pub fn patch(
         from: lines.old.end,
         by: i64::from(lines.new.end) - i64::from(lines.old.end),
     };
+    let mut told = Vec::new();
     if lines.added.is_empty() && lines.removed.is_empty() {
         moving.record(&mut record);
-        findings
-            .iter_mut()
-            .for_each(|finding| moving.finding(finding));
-        return Some(Bound {
-            record,
-            findings,
-            can_be_judged: true,
-        });
-    }
-    let (stage, number) = stage_of(tree, plan, lines.stage)?;
-    let rounds = &mut record.stages[stage.index()];
-    let at = rounds.iter().position(|round| round.number == number)?;
-    if !rounds[at].amendments.is_empty() {
-        return None;
-    }
-    let mut work = StageWork {
-        stage,
-        round: rounds.remove(at),
-    };
-    let mut told = Vec::new();
-    let zone = zone(&record.header, file, &mut Vec::new());
-    let values = ValueReader {
-        tree,
-        file,
-        findings: &mut told,
-        clock: Clock::new(zone),
-        last_unit: None,
-    };
-    let mut binder = Binder {
-        plan,
-        files,
-        values,
-        record,
-        can_be_judged: true,
-        empty_sets: FxHashSet::default(),
-        source_places: FxHashMap::default(),
-        collided: false,
-    };
-    let log = match lines.log {
-        Some(log) => Some(binder.log_again(&mut work, log, &lines, moving)?),
-        None => {
-            binder.lines_again(&mut work, &lines, moving)?;
-            None
+    } else {
+        let zone = zone(&record.header, file, &mut Vec::new());
+        let mut binder = Binder::new(tree, file, zone, plan, files, record, &mut told);
+        let read_again = binder.read_again(&lines, moving)?;
+        record = binder.record;
+        let again = |place: &Place| {
+            let at = place.span.start;
+            place.file == file && read_again.start <= at && at < read_again.end
+        };
+        findings.retain(|finding| !again(&finding.place));
+        let mut related = findings.iter().flat_map(|finding| &finding.related);
+        if related.any(|related| again(&related.place)) {
+            return None;
         }
-    };
-    let Binder { mut record, .. } = binder;
-    let rounds = &mut record.stages[stage.index()];
-    rounds.insert(at, work.round);
-    // The whole log was read again, else the changed lines.
-    let read_again = log.unwrap_or(lines.old);
-    let again = |span: Span| read_again.start <= span.start && span.start < read_again.end;
-    findings.retain(|finding| finding.place.file != file || !again(finding.place.span));
-    let refers = |finding: &Finding| {
-        finding
-            .related
-            .iter()
-            .any(|related| related.place.file == file && again(related.place.span))
-    };
-    if findings.iter().any(refers) {
-        return None;
     }
-    findings
-        .iter_mut()
-        .for_each(|finding| moving.finding(finding));
+    moving.findings(&mut findings);
     findings.append(&mut told);
     Some(Bound {
         record,
@@ -235,17 +186,33 @@ impl<'c> Lines<'c> {
     }
 }
 
-fn stage_of(tree: &Tree, plan: &Plan, node: NodeId) -> Option<(StageId, u32)> {
-    let name = tree.child(node, NodeKind::Name)?;
-    let stage = plan.stage_by_name.get(tree.text_of(name)).copied()?;
-    let number = tree
-        .child(node, NodeKind::Word)
-        .and_then(|word| tree.text_of(word).parse().ok())
-        .unwrap_or(1);
-    Some((stage, number))
-}
-
 impl Binder<'_> {
+    /// Reads the changed lines of a stage again. Gives the bytes of the text before of which what was told is told
+    /// anew: those of the lines, or of the whole log.
+    fn read_again(&mut self, lines: &Lines<'_>, moving: Moving) -> Option<Span> {
+        let tree = self.tree();
+        let (name, number) = tree.stage_and_round(lines.stage)?;
+        let stage = *self.plan.stage_by_name.get(tree.text_of(name))?;
+        let rounds = &mut self.record.stages[stage.index()];
+        let at = rounds.iter().position(|round| round.number == number)?;
+        if !rounds[at].amendments.is_empty() {
+            return None;
+        }
+        let mut work = StageWork {
+            stage,
+            round: rounds.remove(at),
+        };
+        let again = match lines.log {
+            Some(log) => self.log_again(&mut work, log, lines, moving)?,
+            None => {
+                self.lines_again(&mut work, lines, moving)?;
+                lines.old
+            }
+        };
+        self.record.stages[stage.index()].insert(at, work.round);
+        Some(again)
+    }
+
     /// Reads a log again whose rows changed. Gives the bytes that it took in the text before.
     fn log_again(
         &mut self,

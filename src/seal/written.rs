@@ -77,11 +77,7 @@ pub fn part_name(kind: &str, label: &str) -> String {
 
 /// The name and round of a `stage` statement.
 pub fn stage_of(tree: &Tree, node: NodeId) -> Option<(&str, u32)> {
-    let name = tree.child(node, NodeKind::Name)?;
-    let round = tree
-        .child(node, NodeKind::Word)
-        .and_then(|word| tree.text_of(word).parse().ok())
-        .unwrap_or(1);
+    let (name, round) = tree.stage_and_round(node)?;
     Some((tree.text_of(name), round))
 }
 

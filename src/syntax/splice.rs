@@ -234,10 +234,7 @@ fn cut(old: &Tree, text: &str) -> Option<Cut> {
     let changed = statement_before(old, same as u32)?;
     let again = previous_statement(old, changed)?;
     let last_kept = previous_statement(old, again)?;
-    let mut first_token = old.node(again).first as usize;
-    while first_token > 0 && old.tokens[first_token - 1].kind != TokenKind::Newline {
-        first_token -= 1;
-    }
+    let first_token = line_of(&old.tokens, old.node(again).first as usize);
     let end = (before.len() - same_end) as u32;
     let differs = Span::new(same as u32, end);
     let grown = after.len() as i64 - before.len() as i64;
@@ -366,7 +363,7 @@ fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outlin
         let indent = match depth {
             0 => 0,
             _ => {
-                let line = line_of(parser, node.first as usize);
+                let line = line_of(&parser.tokens, node.first as usize);
                 outline.indent(parser, line, node.first as usize)
             }
         };
@@ -388,8 +385,9 @@ fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outlin
     (outline, opened)
 }
 
-fn line_of(parser: &Parser<'_>, mut token: usize) -> usize {
-    while token > 0 && parser.tokens[token - 1].kind != TokenKind::Newline {
+/// The first token of the line in which a token stands.
+fn line_of(tokens: &[Token], mut token: usize) -> usize {
+    while token > 0 && tokens[token - 1].kind != TokenKind::Newline {
         token -= 1;
     }
     token
@@ -574,11 +572,9 @@ impl Shift {
     }
 
     fn fault(self, mut fault: Fault) -> Fault {
-        let span =
-            |span: Span| Span::new(moved(span.start, self.bytes), moved(span.end, self.bytes));
-        fault.span = span(fault.span);
+        fault.span = fault.span.moved(self.bytes);
         for (place, _) in fault.fix.iter_mut().flat_map(|(_, edits)| edits) {
-            *place = span(*place);
+            *place = place.moved(self.bytes);
         }
         fault
     }

@@ -262,6 +262,16 @@ impl Tree {
             .filter(|(_, kind)| !kind.is_trivia())
     }
 
+    /// The name of a `stage` statement of a record, and its round, from 1.
+    pub fn stage_and_round(&self, statement: NodeId) -> Option<(NodeId, u32)> {
+        let name = self.child(statement, NodeKind::Name)?;
+        let round = self
+            .child(statement, NodeKind::Word)
+            .and_then(|word| self.text_of(word).parse().ok())
+            .unwrap_or(1);
+        Some((name, round))
+    }
+
     /// The stages of a record: what each takes with all that belongs to it, and its name.
     pub fn stages(&self) -> Vec<(Span, Arc<str>)> {
         self.children(self.root())

@@ -37,6 +37,12 @@ impl Span {
         }
     }
 
+    /// The same range so many bytes further on; both lie in a text of at most 4 GiB.
+    pub fn moved(self, by: i64) -> Span {
+        let moved = |byte: u32| (i64::from(byte) + by) as u32;
+        Span::new(moved(self.start), moved(self.end))
+    }
+
     /// Number of bytes.
     pub fn len(self) -> usize {
         (self.end - self.start) as usize

@@ -297,6 +297,7 @@ fn run(
     });
     progress.finish();
     for unit in &mut judged[..given] {
+        findings.append(&mut unit.told_by_binding);
         findings.append(&mut unit.findings);
     }
     findings.extend(together::judge_lots(
@@ -389,6 +390,7 @@ struct Judged {
     /// Its document, and that of its plan.
     document: usize,
     plan: Option<usize>,
+    /// What was found, but for what binding found.
     findings: Vec<Finding>,
     summary: Option<UnitSummary>,
     /// The record, where it could be bound.
@@ -397,9 +399,9 @@ struct Judged {
     lot: Option<LotFacts>,
     /// The files that it names.
     files: Vec<PathBuf>,
-    /// What was found while it was bound, and the stamp of the text that it was bound from: kept where it may be
-    /// bound again.
+    /// What was found while it was bound.
     told_by_binding: Vec<Finding>,
+    /// The stamp of the text that it was bound from.
     stamp: u64,
     /// Only its changed lines were bound, the rest was known.
     in_part: bool,
@@ -499,7 +501,6 @@ fn judge_unit(
             (bound, Vec::new())
         }
     };
-    findings.extend(bound.findings.iter().cloned());
     judged.told_by_binding = bound.findings;
     if !bound.can_be_judged {
         judged.files = named_files(known_files, own_files);

@@ -66,7 +66,7 @@ pub(super) fn tables(
 ) {
     let said = Said::of(sight, context);
     with_stage(sight, context, unit, |stage| {
-        for id in &stage.plan.stages[stage.id.index()].readings {
+        for id in stage.readings() {
             let reading = &stage.plan.readings[id.index()];
             let open = stage.glances.open_slots(*id);
             if !stage.is_table(reading, &open) {

@@ -207,8 +207,7 @@ impl Desk {
             self.keys[position].document.1 = self.library.documents[document].stamp;
             again.push((position, self.judged[position].take_bound()));
         }
-        let positions = again;
-        self.judge_at(positions, false);
+        self.judge_at(again, false);
         let concerned: Vec<usize> = (0..self.lots.len())
             .filter(|lot| {
                 let members = &self.lots[*lot].members;
@@ -263,7 +262,6 @@ impl Desk {
             if judged.lot.is_none() && !self.open.contains(&need.document) {
                 // Only its lot and its editor look at a record again.
                 judged.record = None;
-                judged.told_by_binding = Vec::new();
             }
             self.bound_in_part += u64::from(judged.in_part);
             let before = std::mem::replace(&mut self.judged[position], judged);
@@ -316,7 +314,8 @@ impl Desk {
         let units = self.judged[..self.given].iter();
         findings.extend(
             units
-                .flat_map(|unit| unit.findings.iter().filter(own))
+                .flat_map(|unit| unit.told_by_binding.iter().chain(&unit.findings))
+                .filter(own)
                 .cloned(),
         );
         let lots = self.of_lots.iter().flatten();
