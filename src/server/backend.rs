@@ -226,8 +226,8 @@ impl LanguageServer for Backend {
             let near = state.desk.names_near(file);
             let client = state.client.clone();
             let sight = state.see(&at.text_document.uri)?;
-            let items = completion::complete(&sight, &near, at.position, &client);
-            Ok(Some(CompletionResponse::Array(items)))
+            let offered = completion::complete(&sight, &near, at.position, &client);
+            Ok(Some(offered))
         })
         .await
     }

@@ -27,9 +27,12 @@ use crate::syntax::DocumentKind;
 use context::Context;
 use serde_json::json;
 use tower_lsp::lsp_types::{
-    CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat,
-    InsertTextMode, MarkupContent, MarkupKind, Position, TextEdit,
+    CompletionItem, CompletionItemKind, CompletionList, CompletionResponse, CompletionTextEdit,
+    Documentation, InsertTextFormat, InsertTextMode, MarkupContent, MarkupKind, Position, TextEdit,
 };
+
+/// More than this are not told at once: a set may have many thousand members. The client asks again as more is typed.
+const MOST_ITEMS: usize = 400;
 
 /// What can come next, best first.
 pub(super) struct Offer {
@@ -41,6 +44,20 @@ pub(super) struct Offer {
 }
 
 impl Offer {
+    /// Keeps the first of very many, of those that begin with what is typed. Says whether any were left out.
+    fn keep_first(&mut self, typed: &str) -> bool {
+        if self.items.len() <= MOST_ITEMS {
+            return false;
+        }
+        let typed = typed.to_lowercase();
+        self.items.retain(|item| {
+            let text = item.filter_text.as_ref().unwrap_or(&item.label);
+            text.to_lowercase().starts_with(&typed)
+        });
+        self.items.truncate(MOST_ITEMS);
+        true
+    }
+
     /// Adds something that stands for itself.
     fn word(&mut self, label: &str, kind: CompletionItemKind, detail: &str) -> &mut CompletionItem {
         self.add(label, None, kind, detail)
@@ -122,11 +139,11 @@ pub(super) fn complete(
     near: &[(DocumentKind, String)],
     position: Position,
     client: &ClientAbilities,
-) -> Vec<CompletionItem> {
+) -> CompletionResponse {
     let offset = sight.offset(position);
     let context = Context::of(&sight.source.text, offset);
     if context.in_comment {
-        return Vec::new();
+        return CompletionResponse::Array(Vec::new());
     }
     let mut offer = Offer {
         items: Vec::new(),
@@ -139,6 +156,7 @@ pub(super) fn complete(
         DocumentKind::Register => register(sight, &context, &mut offer),
         DocumentKind::Unknown => beginning(sight, &context, near, &mut offer),
     }
+    let is_incomplete = offer.keep_first(context.typed);
     // What is being typed is replaced whole, hyphens and all.
     let typed = offset - context.typed.len() as u32;
     let (_, line) = sight.line(offset);
@@ -167,7 +185,13 @@ pub(super) fn complete(
         }
         item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, text)));
     }
-    offer.items
+    match is_incomplete {
+        true => CompletionResponse::List(CompletionList {
+            is_incomplete,
+            items: offer.items,
+        }),
+        false => CompletionResponse::Array(offer.items),
+    }
 }
 
 /// An empty document: one of the three.
