@@ -133,22 +133,56 @@ impl<'a> Sight<'a> {
 }
 
 fn innermost(tree: &Tree, offset: u32) -> NodeId {
-    let mut node = tree.root();
-    loop {
-        let mut best = None;
-        for child in tree.children(node) {
-            let outline = tree.outline_span(child);
-            if outline.start > offset {
+    let mut node = tree.statement_at(offset).unwrap_or(tree.root());
+    if !reaches(tree, node, offset) {
+        // Behind the end of a statement only those are left that it belongs to.
+        while let Some(parent) = tree.parent(node) {
+            node = parent;
+            if reaches(tree, node, offset) {
                 break;
             }
-            // A part that ends where another begins gives way to it.
-            if offset < outline.end || (offset == outline.end && !outline.is_empty()) {
-                best = Some(child);
-            }
         }
-        match best {
-            Some(child) => node = child,
-            None => return node,
+        return node;
+    }
+    while let Some(child) = child_at(tree, node, offset) {
+        node = child;
+    }
+    node
+}
+
+/// Whether a byte lies in a node or at its end.
+fn reaches(tree: &Tree, node: NodeId, offset: u32) -> bool {
+    let outline = tree.outline_span(node);
+    offset < outline.end || (offset == outline.end && !outline.is_empty())
+}
+
+/// The child in which a byte lies. A part that ends where another begins gives way to it.
+fn child_at(tree: &Tree, node: NodeId, offset: u32) -> Option<NodeId> {
+    tree.children(node)
+        .take_while(|child| tree.outline_span(*child).start <= offset)
+        .filter(|child| reaches(tree, *child, offset))
+        .last()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::syntax::parse;
+
+    #[test]
+    fn the_innermost_node_is_the_one_found_from_the_root() {
+        let text = "unit T-1 \"x\"\n  plan p\n\n# remark\nstage winding\n  on 2026-02-02 by A.B\n\n  table turns\n    \
+                    section  U\n    1  110\n\n    2  112 # remark\n  height[1] = 3 mm  at 20 °C\n   broken [\n\n\n\
+                    stage drying\n  release H1 by A.B\n    seal \"0\" after nothing\n\n";
+        for text in [text, "", "\n\n", "  x", &text.replace('\n', "\r\n")] {
+            let tree = parse(text);
+            for offset in 0..=text.len() as u32 {
+                let mut node = tree.root();
+                while let Some(child) = child_at(&tree, node, offset) {
+                    node = child;
+                }
+                assert_eq!(innermost(&tree, offset), node, "at {offset} of {text:?}");
+            }
         }
     }
 }

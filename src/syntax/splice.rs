@@ -11,7 +11,7 @@ use super::outline::{
     MOST_CONTROLS, MOST_MISPLACED, Open, Outline, parse_document, parser_of, stray_tokens,
 };
 use super::token::{Token, TokenKind, tokenize_into};
-use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind, Tree};
+use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind, Tree, is_statement};
 use crate::text::Span;
 use std::sync::Arc;
 
@@ -221,17 +221,12 @@ fn count(faults: &[Fault], kind: FaultKind) -> usize {
     faults.iter().filter(|fault| fault.kind == kind).count()
 }
 
-/// A statement stands below an older node; a part below the node that was made of it.
-fn is_statement(node: Node, id: u32) -> bool {
-    node.parent != NONE && node.parent < id
-}
-
 fn cut(old: &Tree, text: &str) -> Option<Cut> {
     let (before, after) = (old.text.as_bytes(), text.as_bytes());
     let same = common_start(before, after);
     let most = before.len().min(after.len()) - same;
     let same_end = common_end(&before[before.len() - most..], &after[after.len() - most..]);
-    let changed = statement_before(old, same as u32)?;
+    let changed = old.statement_at(same as u32)?;
     let again = previous_statement(old, changed)?;
     let last_kept = previous_statement(old, again)?;
     let first_token = line_of(&old.tokens, old.node(again).first as usize);
@@ -293,28 +288,6 @@ fn common_end(one: &[u8], other: &[u8]) -> usize {
     let (one, other) = (&one[..one.len() - same], &other[..other.len() - same]);
     let bytes = one.iter().rev().zip(other.iter().rev());
     same + bytes.take_while(|(one, other)| one == other).count()
-}
-
-/// The last statement that begins at or before a byte. Statements stand in the table of nodes in the order of the
-/// text, each behind its parts.
-fn statement_before(tree: &Tree, byte: u32) -> Option<NodeId> {
-    let (mut low, mut high) = (1_u32, tree.nodes.len() as u32);
-    let mut best = None;
-    while low < high {
-        let middle = low + (high - low) / 2;
-        let Some(statement) = (middle..high).find(|id| is_statement(tree.nodes[*id as usize], *id))
-        else {
-            high = middle;
-            continue;
-        };
-        if tree.token_start(tree.nodes[statement as usize].first as usize) <= byte {
-            best = Some(NodeId(statement));
-            low = statement + 1;
-        } else {
-            high = middle;
-        }
-    }
-    best
 }
 
 fn previous_statement(tree: &Tree, statement: NodeId) -> Option<NodeId> {

@@ -113,6 +113,11 @@ pub struct Node {
     pub(super) next: u32,
 }
 
+/// A statement stands below an older node; a part below the node that was made of it.
+pub(super) fn is_statement(node: Node, id: u32) -> bool {
+    node.parent != NONE && node.parent < id
+}
+
 /// A parsed document.
 #[derive(Clone, Debug)]
 pub struct Tree {
@@ -252,6 +257,29 @@ impl Tree {
             }
         }
         plain
+    }
+
+    /// The last statement that begins at or before a byte. Statements stand in the table of nodes in the order of the
+    /// text, each behind its parts.
+    pub fn statement_at(&self, byte: u32) -> Option<NodeId> {
+        let (mut low, mut high) = (1_u32, self.nodes.len() as u32);
+        let mut best = None;
+        while low < high {
+            let middle = low + (high - low) / 2;
+            let Some(statement) =
+                (middle..high).find(|id| is_statement(self.nodes[*id as usize], *id))
+            else {
+                high = middle;
+                continue;
+            };
+            if self.token_start(self.nodes[statement as usize].first as usize) <= byte {
+                best = Some(NodeId(statement));
+                low = statement + 1;
+            } else {
+                high = middle;
+            }
+        }
+        best
     }
 
     /// The significant tokens of a node's own line.
