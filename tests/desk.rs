@@ -374,19 +374,14 @@ const LINES: &[&str] = &[
 ];
 
 /// Somebody works on the lines of one record: every change is judged at once, as an editor has it.
-fn edit_lines(text: &str, seed: u64, edits: usize) -> u64 {
-    let documents = [
-        ("plan.ubr".to_owned(), generated::PLAN.to_owned()),
-        ("register.ubr".to_owned(), generated::REGISTER.to_owned()),
-        ("T-1.ubr".to_owned(), text.to_owned()),
-    ];
-    let mut folder = Folder::new(&documents);
-    folder.open("T-1.ubr");
+fn edit_lines(documents: &[(String, String)], own: &str, seed: u64, edits: usize) -> u64 {
+    let mut folder = Folder::new(documents);
+    folder.open(own);
     folder.desk.settle();
     let mut dice = Dice(seed);
     let mut undo: Vec<(Span, String)> = Vec::new();
     for edit in 0..edits {
-        let text = folder.open["T-1.ubr"].0.text().to_owned();
+        let text = folder.open[own].0.text().to_owned();
         let back = (dice.next(8) < 4 || undo.len() > 6)
             .then(|| undo.pop())
             .flatten();
@@ -432,12 +427,12 @@ fn edit_lines(text: &str, seed: u64, edits: usize) -> u64 {
         if !undoing {
             undo.push((Span::new(span.start, span.start + new.len() as u32), was));
         }
-        folder.edit("T-1.ubr", span, &new);
+        folder.edit(own, span, &new);
         let desk = folder.on_desk();
         folder.save();
         let fresh = folder.fresh();
         assert_eq!(
-            desk["T-1.ubr"], fresh["T-1.ubr"],
+            desk[own], fresh[own],
             "after edit {edit} of seed {seed}: {span:?} -> {new:?} in\n{text}"
         );
     }
@@ -465,13 +460,75 @@ fn lines_edited_one_by_one_come_to_what_a_fresh_check_says() {
         (&pieces, 13),
         (&generated, 14),
     ] {
-        let in_part = edit_lines(text, seed, 250);
+        let documents = [
+            ("plan.ubr".to_owned(), generated::PLAN.to_owned()),
+            ("register.ubr".to_owned(), generated::REGISTER.to_owned()),
+            ("T-1.ubr".to_owned(), text.clone()),
+        ];
+        let in_part = edit_lines(&documents, "T-1.ubr", seed, 250);
         // Else the test would say nothing of what it is for.
         assert!(
             in_part > 50,
             "{in_part} changes of seed {seed} were bound in part"
         );
     }
+}
+
+#[test]
+fn lines_of_an_example_edited_one_by_one_come_to_what_a_fresh_check_says() {
+    for (own, seed) in [("units/KFT-0412-1.ubr", 21), ("units/KFT-0415-1.ubr", 22)] {
+        let documents = ["plan.ubr", "register.ubr", own].map(|name| {
+            let text = std::fs::read_to_string(works().join(name)).expect("the example is there");
+            (name.to_owned(), text)
+        });
+        let in_part = edit_lines(&documents, own, seed, 60);
+        assert!(in_part > 4, "{in_part} changes of {own} were bound in part");
+    }
+}
+
+#[test]
+fn a_digit_changed_anywhere_in_an_example_comes_to_what_a_fresh_check_says() {
+    let own = "units/KFT-0412-1.ubr";
+    let documents = ["plan.ubr", "register.ubr", own].map(|name| {
+        let text = std::fs::read_to_string(works().join(name)).expect("the example is there");
+        (name.to_owned(), text)
+    });
+    let mut folder = Folder::new(&documents);
+    folder.open(own);
+    folder.desk.settle();
+    let text = folder.open[own].0.text().to_owned();
+    let mut dice = Dice(5);
+    // Values stand behind `=` and in the rows of tables; of every few one is enough.
+    let digits: Vec<usize> = text
+        .match_indices(|one: char| one.is_ascii_digit())
+        .map(|(at, _)| at)
+        .filter(|at| {
+            let line = &text[text[..*at].rfind('\n').map_or(0, |end| end + 1)..*at];
+            let row =
+                line.starts_with("    ") && !line.contains("covers ") && !line.contains("seal ");
+            row || line.contains(" = ")
+        })
+        .filter(|_| dice.next(100) == 0)
+        .collect();
+    assert!(digits.len() > 15, "{} digits", digits.len());
+    let changes = 2 * digits.len() as u64;
+    for at in digits {
+        let span = Span::new(at as u32, at as u32 + 1);
+        let was = &text[at..at + 1];
+        let new = if was == "9" { "1" } else { "9" };
+        folder.edit(own, span, new);
+        let desk = folder.on_desk();
+        folder.save();
+        let fresh = folder.fresh();
+        assert_eq!(desk[own], fresh[own], "with {new} for {was} at {at}");
+        folder.edit(own, span, was);
+        folder.desk.settle();
+    }
+    let in_part = folder.desk.bound_in_part();
+    assert!(
+        in_part > changes / 2,
+        "{in_part} of {changes} changes were bound in part"
+    );
 }
 
 #[test]

@@ -20,6 +20,7 @@ pub mod literal;
 pub mod model;
 mod naming;
 pub mod operate;
+pub mod readers;
 mod resolve;
 pub mod skeleton;
 mod soundness;

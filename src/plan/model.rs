@@ -4,12 +4,13 @@ use super::accuracy::Stated;
 use super::compare::Compare;
 use super::expression::Expr;
 use super::kind::Kind;
+use super::readers::Readers;
 use super::type_tests::TypeTests;
 use crate::finding::{Severity, Source};
 use crate::quantity::Accuracy;
 use crate::text::Place;
 use rustc_hash::FxHashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident;)*) => {
@@ -105,6 +106,14 @@ pub struct Plan {
     pub design_by_name: FxHashMap<Arc<str>, DesignId>,
     /// Finds a set by its name.
     pub set_by_name: FxHashMap<Arc<str>, SetId>,
+    pub(super) readers: OnceLock<Readers>,
+}
+
+impl Plan {
+    /// Who reads what; gathered when it is first asked for.
+    pub fn readers(&self) -> &Readers {
+        self.readers.get_or_init(|| Readers::of(self))
+    }
 }
 
 /// Who may agree to the disposition of a nonconformity.

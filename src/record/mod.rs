@@ -16,4 +16,4 @@ mod values;
 pub use bind::bind;
 pub use header::header;
 pub use model::*;
-pub use patch::{BoundBefore, patch};
+pub use patch::{BoundBefore, Touched, patch};

@@ -8,11 +8,11 @@ use super::bind::{Binder, INTERNED, StageWork, same_context, zone};
 use super::model::*;
 use super::moved::Moving;
 use crate::finding::{Finding, rules};
-use crate::plan::Plan;
+use crate::plan::{LogId, Plan, ReadingId};
 use crate::syntax::{Change, NodeId, NodeKind, Removed, Tree};
 use crate::text::{FileId, Place, Span};
 use rustc_hash::FxHashMap;
-use std::collections::hash_map::Entry;
+use std::collections::hash_map;
 use std::ops::Range;
 
 /// More changed lines than this are bound with the whole.
@@ -29,8 +29,24 @@ pub struct BoundBefore {
     pub findings: Vec<Finding>,
 }
 
+/// What is other in a record than before the change. All else says what it said, be it at another place.
+#[derive(Debug, Default)]
+pub struct Touched {
+    /// Slots of readings that have another entry, or none any more.
+    pub readings: Vec<(ReadingId, u32)>,
+    /// Logs that were read again.
+    pub logs: Vec<(LogId, u32)>,
+    /// Entries that were read again, by their number now.
+    pub entries: Range<u32>,
+    /// Contexts that are not there any more, by their number before.
+    pub contexts: Range<usize>,
+    /// How many contexts stand in their place.
+    pub contexts_now: usize,
+}
+
 /// Binds the changed lines of a record anew. `tree` is the tree of the new text, `change` what changed since the
-/// text that `before` was bound from; plan and header have to be the same. Nothing where the whole has to be bound.
+/// text that `before` was bound from; plan and header have to be the same. Gives the record and what of it is other than
+/// before; nothing where the whole has to be bound.
 pub fn patch(
     tree: &Tree,
     file: FileId,
@@ -38,20 +54,24 @@ pub fn patch(
     files: &dyn Files,
     before: BoundBefore,
     change: &Change,
-) -> Option<Bound> {
+) -> Option<(Bound, Touched)> {
     let lines = Lines::of(tree, change)?;
     let BoundBefore {
         mut record,
         mut findings,
     } = before;
+    let without_members = record
+        .domains
+        .iter()
+        .any(|domain| domain.members.is_empty());
     let tells_of_others = |finding: &Finding| {
-        finding.rule.name == rules::DUPLICATE_READING.name || finding.reasoning.is_some()
+        let rule = finding.rule.name;
+        rule == rules::DUPLICATE_READING.name
+            || finding.reasoning.is_some()
+            // A set without members is told of where it is first used.
+            || without_members && rule == rules::UNKNOWN_MEMBER.name
     };
     if findings.iter().any(tells_of_others)
-        || record
-            .domains
-            .iter()
-            .any(|domain| domain.members.is_empty())
         || record.entries.len() as u32 >= BEHIND
         || record.conditions.len() > 2 * record.entries.len() + 1_000
     {
@@ -63,12 +83,16 @@ pub fn patch(
         by: i64::from(lines.new.end) - i64::from(lines.old.end),
     };
     let mut told = Vec::new();
+    let mut touched = Touched::default();
     if lines.added.is_empty() && lines.removed.is_empty() {
         moving.record(&mut record);
     } else {
         let zone = zone(&record.header, file, &mut Vec::new());
         let mut binder = Binder::new(tree, file, zone, plan, files, record, &mut told);
-        let read_again = binder.read_again(&lines, moving)?;
+        let read_again = binder.read_again(&lines, moving, &mut touched)?;
+        if !binder.empty_sets.is_empty() {
+            return None;
+        }
         record = binder.record;
         let again = |place: &Place| {
             let at = place.span.start;
@@ -82,11 +106,29 @@ pub fn patch(
     }
     moving.findings(&mut findings);
     findings.append(&mut told);
-    Some(Bound {
+    let bound = Bound {
         record,
         findings,
         can_be_judged: true,
-    })
+    };
+    Some((bound, touched))
+}
+
+/// What the changed lines had made.
+struct Gone<'a> {
+    /// The numbers of the contexts, and what they were.
+    numbers: Range<u32>,
+    contexts: &'a [Context],
+    marks: &'a [(u32, Place)],
+}
+
+/// What stands behind the changed lines.
+struct Behind<'a> {
+    /// Its first byte.
+    from: u32,
+    entries: &'a [Entry],
+    contexts: &'a [Context],
+    marks: &'a [(u32, Place)],
 }
 
 /// The lines that differ, without those that were only parsed again.
@@ -189,7 +231,12 @@ impl<'c> Lines<'c> {
 impl Binder<'_> {
     /// Reads the changed lines of a stage again. Gives the bytes of the text before of which what was told is told
     /// anew: those of the lines, or of the whole log.
-    fn read_again(&mut self, lines: &Lines<'_>, moving: Moving) -> Option<Span> {
+    fn read_again(
+        &mut self,
+        lines: &Lines<'_>,
+        moving: Moving,
+        touched: &mut Touched,
+    ) -> Option<Span> {
         let tree = self.tree();
         let (name, number) = tree.stage_and_round(lines.stage)?;
         let stage = *self.plan.stage_by_name.get(tree.text_of(name))?;
@@ -203,9 +250,13 @@ impl Binder<'_> {
             round: rounds.remove(at),
         };
         let again = match lines.log {
-            Some(log) => self.log_again(&mut work, log, lines, moving)?,
+            Some(log) => {
+                let (log, span) = self.log_again(&mut work, log, lines, moving)?;
+                touched.logs.push(log);
+                span
+            }
             None => {
-                self.lines_again(&mut work, lines, moving)?;
+                self.lines_again(&mut work, lines, moving, touched)?;
                 lines.old
             }
         };
@@ -213,14 +264,14 @@ impl Binder<'_> {
         Some(again)
     }
 
-    /// Reads a log again whose rows changed. Gives the bytes that it took in the text before.
+    /// Reads a log again whose rows changed. Gives which one, and the bytes that it took in the text before.
     fn log_again(
         &mut self,
         work: &mut StageWork,
         log: NodeId,
         lines: &Lines<'_>,
         moving: Moving,
-    ) -> Option<Span> {
+    ) -> Option<((LogId, u32), Span)> {
         let place = self.place(log);
         let logs = &mut work.round.logs;
         let key = *logs.iter().find(|(_, data)| data.place == place)?.0;
@@ -238,7 +289,7 @@ impl Binder<'_> {
         } else {
             lines.old.end
         };
-        Some(Span::new(span.start, end.max(lines.old.end)))
+        Some((key, Span::new(span.start, end.max(lines.old.end))))
     }
 
     /// Reads readings and rows again.
@@ -247,6 +298,7 @@ impl Binder<'_> {
         work: &mut StageWork,
         lines: &Lines<'_>,
         moving: Moving,
+        touched: &mut Touched,
     ) -> Option<()> {
         let entries = self.record.of_design.entries..self.record.entries.len();
         let entries = within(&self.record.entries, entries, lines.old, |entry| {
@@ -258,70 +310,162 @@ impl Binder<'_> {
         let marks = within(&work.round.work, marks, lines.old, |(_, place)| {
             place.span.start
         })?;
-        self.clear_slots(work, &entries)?;
+        self.clear_slots(work, &entries, touched)?;
         moving.record(&mut self.record);
         moving.round(&mut work.round);
         // Contexts and marks that lie behind are put aside, so that the new lines find what they would find in the
         // whole. Entries are found by their slots alone: the new ones stand at the end for the time.
         let known = self.record.entries.len();
         let contexts_behind = self.record.contexts.split_off(contexts.end);
-        let marks_behind = work.round.work.split_off(marks.end);
+        let mut marks_behind = work.round.work.split_off(marks.end);
         let contexts_gone = self.record.contexts.split_off(contexts.start);
         let marks_gone = work.round.work.split_off(marks.start);
         self.read_lines(work, lines)?;
-        let contexts_new = &self.record.contexts[contexts.start..];
-        let marks_new = &work.round.work[marks.start..];
-        let same_marks = marks_new.len() == marks_gone.len()
-            && marks_new
-                .iter()
-                .zip(&marks_gone)
-                .all(|((new, _), (gone, _))| new == gone);
-        if self.collided || contexts_new.len() != contexts_gone.len() || !same_marks {
+        let gone = Gone {
+            numbers: contexts.start as u32..contexts.end as u32,
+            contexts: &contexts_gone,
+            marks: &marks_gone,
+        };
+        let behind = Behind {
+            from: lines.new.end,
+            entries: &self.record.entries[entries.end..known],
+            contexts: &contexts_behind,
+            marks: &marks_behind,
+        };
+        if self.collided || !self.others_stay(work, &gone, &behind, marks.start) {
             return None;
         }
-        // A context that others share must be what it was; one that others would share is theirs to find.
-        let changed = |number: u32| {
-            let at = (number as usize).checked_sub(contexts.start);
-            at.and_then(|at| Some((contexts_gone.get(at)?, contexts_new.get(at)?)))
-                .is_some_and(|(gone, new)| !same_context(gone, new))
+        let more = self.record.contexts.len() as i64 - contexts.end as i64;
+        let renumber = |number: &mut u32| {
+            if *number >= gone.numbers.end {
+                *number = (i64::from(*number) + more) as u32;
+            }
         };
-        let shared = self.record.entries[entries.end..known]
-            .iter()
-            .any(|entry| changed(entry.context))
-            || marks_behind.iter().any(|(number, _)| changed(*number))
-            || work.round.logs.values().any(|log| changed(log.context))
-            || work.round.scopes.iter().any(|scope| changed(scope.context));
-        let would_be_shared = contexts_behind
-            .iter()
-            .take(INTERNED)
-            .any(|behind| contexts_new.iter().any(|new| same_context(new, behind)));
-        if shared || would_be_shared {
-            return None;
+        if more != 0 {
+            let entries = self.record.entries[..known].iter_mut();
+            entries.for_each(|entry| renumber(&mut entry.context));
+            let rounds = self.record.stages.iter_mut().flatten();
+            for round in rounds.chain([&mut work.round]) {
+                round
+                    .scopes
+                    .iter_mut()
+                    .for_each(|scope| renumber(&mut scope.context));
+                round
+                    .logs
+                    .values_mut()
+                    .for_each(|log| renumber(&mut log.context));
+            }
+            // The other marks of this round were made before, or just now.
+            let others = self.record.stages.iter_mut().flatten();
+            let marks = others.flat_map(|round| &mut round.work);
+            marks
+                .chain(&mut marks_behind)
+                .for_each(|(number, _)| renumber(number));
         }
         let read = self.record.entries.split_off(known);
         let (first, known) = (entries.start as u32, known as u32);
         let behind = first + read.len() as u32;
-        for cell in slots_of_stages(&mut self.record, &mut work.round) {
+        for (id, slot, cell) in cells_of_stages(&mut self.record, &mut work.round) {
             if *cell == EMPTY || *cell < known {
                 continue;
             }
             *cell = match cell.checked_sub(BEHIND) {
                 Some(number) => number + behind,
-                None => *cell - known + first,
+                None => {
+                    touched.readings.push((id, slot));
+                    *cell - known + first
+                }
             };
         }
+        touched.entries = first..behind;
+        touched.contexts = contexts.start..contexts.end;
+        touched.contexts_now = (contexts.end as i64 + more) as usize - contexts.start;
         self.record.entries.splice(entries, read);
         self.record.contexts.extend(contexts_behind);
         work.round.work.extend(marks_behind);
         Some(())
     }
 
+    /// Whether the lines that stay would be given the contexts and marks that they have. A context is looked for among
+    /// the last few before it, and a mark is made where it is not among the last few: what the changed lines made
+    /// bears on that.
+    fn others_stay(
+        &self,
+        work: &StageWork,
+        gone: &Gone<'_>,
+        behind: &Behind<'_>,
+        first_mark: usize,
+    ) -> bool {
+        let contexts = &self.record.contexts;
+        let first = gone.numbers.start as usize;
+        let new = &contexts[first..];
+        let is_gone = |number: u32| gone.numbers.contains(&number);
+        let kept = |number: u32| {
+            let at = (number - gone.numbers.start) as usize;
+            new.len() == gone.contexts.len() && same_context(&gone.contexts[at], &new[at])
+        };
+        let stays = |number: u32| !is_gone(number) || kept(number);
+        let rounds = || self.record.stages.iter().flatten().chain([&work.round]);
+        // Acts have copied what the scope of their line says, with its places.
+        let scopes = rounds().flat_map(|round| &round.scopes);
+        let logs = || rounds().flat_map(|round| round.logs.values());
+        if !behind.entries.iter().all(|entry| stays(entry.context))
+            || !behind.marks.iter().all(|(number, _)| stays(*number))
+            || !logs().all(|log| stays(log.context))
+            || scopes.clone().any(|scope| is_gone(scope.context))
+        {
+            return false;
+        }
+        let all = |at: usize| match contexts.get(at) {
+            Some(context) => context,
+            None => &behind.contexts[at - contexts.len()],
+        };
+        let among_behind = contexts.len()..contexts.len() + behind.contexts.len().min(INTERNED);
+        let would_be_shared = |at: usize| {
+            let mut recent = at.saturating_sub(INTERNED)..at;
+            recent.any(|before| same_context(all(before), all(at)))
+        };
+        if among_behind.into_iter().any(would_be_shared) {
+            return false;
+        }
+        if new.len() > gone.contexts.len() {
+            // With more in between, what stands before might not be found any more.
+            let recent = first.saturating_sub(INTERNED) as u32..first as u32;
+            let end = behind.contexts.get(INTERNED).map_or(u32::MAX, made_at);
+            let near = |place: Place| (behind.from..end).contains(&place.span.start);
+            let mut entries = behind.entries.iter().take_while(|entry| near(entry.place));
+            let mut scopes = scopes.filter(|scope| near(scope.place));
+            if entries.any(|entry| recent.contains(&entry.context))
+                || scopes.any(|scope| recent.contains(&scope.context))
+                || logs().any(|log| near(log.place) && recent.contains(&log.context))
+            {
+                return false;
+            }
+        }
+        let (marks_before, marks_new) = work.round.work.split_at(first_mark);
+        let marked = |marks: &[(u32, Place)], number| marks.iter().any(|(own, _)| *own == number);
+        let needs_its_mark = |number: u32| {
+            behind.entries.iter().any(|entry| entry.context == number)
+                || work.round.logs.values().any(|log| log.context == number)
+        };
+        gone.marks.iter().all(|(number, _)| {
+            marked(marks_new, *number)
+                || !is_gone(*number) && marked(marks_before, *number)
+                || !needs_its_mark(*number)
+        })
+    }
+
     /// Empties the slots of the entries that go, and has those of the entries behind say so. Nothing where an entry
     /// was put over another: the other one would have to come back.
-    fn clear_slots(&mut self, work: &mut StageWork, gone: &Range<usize>) -> Option<()> {
+    fn clear_slots(
+        &mut self,
+        work: &mut StageWork,
+        gone: &Range<usize>,
+        touched: &mut Touched,
+    ) -> Option<()> {
         let (first, behind) = (gone.start as u32, gone.end as u32);
         let mut referred = 0;
-        for cell in slots_of_stages(&mut self.record, &mut work.round) {
+        for (id, slot, cell) in cells_of_stages(&mut self.record, &mut work.round) {
             if *cell == EMPTY {
                 continue;
             }
@@ -330,6 +474,7 @@ impl Binder<'_> {
                 *cell = *cell - behind + BEHIND;
             } else if *cell >= first {
                 *cell = EMPTY;
+                touched.readings.push((id, slot));
             }
         }
         let record = &self.record;
@@ -361,8 +506,8 @@ impl Binder<'_> {
                     let scope = work.round.scopes.iter().find(own)?;
                     let (context, conditions) = (scope.context, scope.conditions);
                     let columns = match tables.entry(parent) {
-                        Entry::Occupied(known) => known.into_mut(),
-                        Entry::Vacant(free) => {
+                        hash_map::Entry::Occupied(known) => known.into_mut(),
+                        hash_map::Entry::Vacant(free) => {
                             let header = tree.child(parent, NodeKind::HeaderRow)?;
                             if tree.span(header).end > lines.new.start {
                                 return None;
@@ -410,16 +555,16 @@ fn made_at(context: &Context) -> u32 {
     places.into_iter().flatten().max().unwrap_or(0)
 }
 
-/// The slots of all readings of all stages.
-fn slots_of_stages<'r>(
+/// The slots of all readings of all stages, with what each says.
+fn cells_of_stages<'r>(
     record: &'r mut Record,
     round: &'r mut Round,
-) -> impl Iterator<Item = &'r mut u32> {
+) -> impl Iterator<Item = (ReadingId, u32, &'r mut u32)> {
     let rounds = record.stages.iter_mut().flatten().chain([round]);
     rounds.flat_map(|round| {
-        round
-            .readings
-            .values_mut()
-            .flat_map(|slots| slots.iter_mut())
+        round.readings.iter_mut().flat_map(|(id, slots)| {
+            let slots = slots.iter_mut().enumerate();
+            slots.map(|(slot, cell)| (*id, slot as u32, cell))
+        })
     })
 }

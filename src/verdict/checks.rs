@@ -5,6 +5,7 @@ use super::day_only::Hanging;
 use super::evaluate::{Env, Stop};
 use super::explain::Explainer;
 use super::guarded::{HELP_TOO_NEAR, HELP_UNKNOWN, not_proven};
+use super::kept::{Said, keep};
 use super::limits::{failing, first_list, first_text, shown};
 use super::proof::{Doubt, Proof};
 use crate::finding::rules;
@@ -69,7 +70,20 @@ impl<'a> Judge<'a> {
         let mut holding = 0;
         let mut unknown = 0;
         let mut coarse = None;
-        for slot in 0..slots(&self.record.domains, sets) {
+        let count = slots(&self.record.domains, sets);
+        let mut known = self.keeper.check(id, count);
+        // What a guarded check may use up, and which instance is the coarsest, hangs on all instances together.
+        let may_be_kept = !guarded && check.uncertainty_ratio.is_none();
+        for slot in 0..count {
+            match known.get(slot) {
+                Some(Said::Holds) => {
+                    holding += 1;
+                    continue;
+                }
+                Some(Said::DoesNotApply) => continue,
+                Some(Said::Recorded | Said::Unknown) | None => {}
+            }
+            let told = self.told();
             members_of(&self.record.domains, sets, slot, &mut members);
             let env = Env {
                 sets,
@@ -82,7 +96,12 @@ impl<'a> Judge<'a> {
                 }
                 match self.evaluator.eval(when, env) {
                     Ok(Value::Truth(true)) => {}
-                    Ok(Value::Truth(false)) => continue,
+                    Ok(Value::Truth(false)) => {
+                        if may_be_kept && self.told() == told {
+                            keep(&mut known, slot, Said::DoesNotApply);
+                        }
+                        continue;
+                    }
                     Err(Stop::Fault(fault)) => {
                         unknown += 1;
                         let reasoning = self.explainer.reasoning(when, env);
@@ -179,11 +198,17 @@ impl<'a> Judge<'a> {
                 self.look_at_ratio(check, wanted, &name, &members, &mut coarse);
             }
             match outcome {
-                Some(true) => holding += 1,
+                Some(true) => {
+                    holding += 1;
+                    if may_be_kept && self.told() == told {
+                        keep(&mut known, slot, Said::Holds);
+                    }
+                }
                 None => unknown += 1,
                 Some(false) => {}
             }
         }
+        self.keeper.keep_check(id, known);
         if let Some(stage) = check.stage {
             let counts = &mut self.stages[stage.index()].counts;
             counts.holding += holding;

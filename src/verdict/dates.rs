@@ -17,8 +17,11 @@ impl Judge<'_> {
         };
         let mut late: Vec<(Place, String)> = Vec::new();
         // Clauses of readings, tables, logs, acts, amendments and nonconformities alike.
-        let contexts = self.record.contexts.iter();
-        late.extend(contexts.filter_map(|context| {
+        let contexts = self.record.contexts.iter().enumerate();
+        late.extend(contexts.filter_map(|(number, context)| {
+            if self.keeper.in_order(number) {
+                return None;
+            }
             let (when, place) = context.when?;
             (when.day > today).then(|| (place, format_day(when.day)))
         }));

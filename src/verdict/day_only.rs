@@ -17,6 +17,7 @@ use crate::plan::{Expr, Limit, ReadingId};
 use crate::quantity::moment::{When, parse_when};
 use crate::record::{Entry, Record, Recorded};
 use crate::text::Place;
+use std::ops::Range;
 
 /// Longer than this a written time is a day and not a minute, also on the day on which the clock changes.
 const HALF_A_DAY: i64 = 12 * 3600;
@@ -33,10 +34,13 @@ fn day_of(explainer: &Explainer<'_>, entry: &Entry) -> Option<When> {
     (when.latest - when.earliest > HALF_A_DAY).then_some(when)
 }
 
-/// Whether any event of a record is written as a day alone: nearly none is, and then nothing has to be looked into.
-pub(super) fn any(record: &Record, explainer: &Explainer<'_>) -> bool {
-    let mut entries = record.entries.iter();
-    entries.any(|entry| day_of(explainer, entry).is_some())
+/// Whether any event among some entries of a record is written as a day alone: nearly none is, and then nothing has to be
+/// looked into.
+pub(super) fn any(record: &Record, among: Range<u32>, explainer: &Explainer<'_>) -> bool {
+    let entries = &record.entries[among.start as usize..among.end as usize];
+    entries
+        .iter()
+        .any(|entry| day_of(explainer, entry).is_some())
 }
 
 /// Whether two outcomes of a requirement say the same.
@@ -186,6 +190,7 @@ impl<'a> Judge<'a> {
 
     /// Tells of an event whose time of day is needed; once, whatever hangs on it.
     pub(super) fn time_of_day_missing(&mut self, hanging: &Hanging<'_>) {
+        self.noted += 1;
         let (id, entry) = hanging.event;
         let known = self.findings.iter().any(|finding| {
             finding.rule.name == rules::TIME_OF_DAY_MISSING.name && finding.place == entry.place

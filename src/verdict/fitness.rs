@@ -189,6 +189,7 @@ impl<'a> Judge<'a> {
     }
 
     fn note_unfit(&mut self, unfit: Unfit<'a>) {
+        self.noted += 1;
         let fault = match unfit.fault {
             Worst::Range(..) => Fault::Range,
             Worst::Coarse(_) => Fault::Coarse,

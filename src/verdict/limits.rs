@@ -3,6 +3,7 @@
 use super::day_only::Hanging;
 use super::evaluate::{Env, Evaluator, Stop};
 use super::guarded::Guard;
+use super::kept::{Said, keep};
 use super::{Judge, StageWork};
 use crate::finding::rules;
 use crate::finding::{Finding, Reasoning, Severity};
@@ -152,7 +153,14 @@ impl<'a> Judge<'a> {
             let count = slots(&self.record.domains, sets);
             let full_name = plan.full_name(Some(stage), &reading.name);
             let mut unrecorded = Vec::new();
+            let mut known = self.keeper.reading(*id, count);
             for slot in 0..count {
+                let said = known.get(slot).copied().unwrap_or_default();
+                if said != Said::Unknown {
+                    self.count(stage, said);
+                    continue;
+                }
+                let told = self.told();
                 members_of(&self.record.domains, sets, slot, &mut members);
                 let env = Env {
                     sets,
@@ -162,6 +170,9 @@ impl<'a> Judge<'a> {
                 // What is recorded although it does not apply is judged all the same.
                 let severity = reading.rationale.severity;
                 if entry.is_none() && !self.applies(&reading.when, env, &reading.name, severity) {
+                    if self.told() == told {
+                        keep(&mut known, slot, Said::DoesNotApply);
+                    }
                     continue;
                 }
                 let Some(entry) = entry.filter(|entry| !matches!(entry.value, Recorded::Pending))
@@ -169,9 +180,13 @@ impl<'a> Judge<'a> {
                     unrecorded.push(index_text(&self.record.domains, sets, slot));
                     continue;
                 };
-                self.stages[stage.index()].counts.recorded += 1;
-                self.reading(*id, slot, entry, env, &full_name);
+                let said = self.reading(*id, slot, entry, env, &full_name);
+                self.count(stage, said);
+                if self.told() == told {
+                    keep(&mut known, slot, said);
+                }
             }
+            self.keeper.keep_reading(*id, known);
             if !unrecorded.is_empty() {
                 self.stages[stage.index()].unrecorded.push((
                     reading.name.clone(),
@@ -206,6 +221,20 @@ impl<'a> Judge<'a> {
         }
     }
 
+    /// Counts a reading that was judged.
+    fn count(&mut self, stage: StageId, said: Said) {
+        let counts = &mut self.stages[stage.index()].counts;
+        match said {
+            Said::Holds => {
+                counts.recorded += 1;
+                counts.holding += 1;
+            }
+            Said::Recorded => counts.recorded += 1,
+            Said::Unknown | Said::DoesNotApply => {}
+        }
+    }
+
+    /// Judges a reading that is recorded. What it says is counted by the caller; what it tells, here.
     fn reading(
         &mut self,
         id: ReadingId,
@@ -213,20 +242,20 @@ impl<'a> Judge<'a> {
         entry: &'a Entry,
         env: Env<'_>,
         full_name: &str,
-    ) {
+    ) -> Said {
         let plan = self.plan;
         let reading = &plan.readings[id.index()];
         if !reading.given.is_empty() && matches!(entry.value, Recorded::Value(_)) {
             self.given(id, slot, entry);
         }
         let Recorded::Value(value) = &entry.value else {
-            return;
+            return Said::Recorded;
         };
         if let Value::Quantity(quantity) = value {
             self.within_range(id, slot, entry, quantity);
         }
         if reading.limits.is_empty() {
-            return;
+            return Said::Recorded;
         }
         let mut worst: Option<(&Limit, Box<Failure>)> = None;
         let mut unknown = false;
@@ -276,11 +305,13 @@ impl<'a> Judge<'a> {
         let stage = reading.stage.index();
         match worst {
             Some((limit, failure)) => {
-                self.out_of_limit(id, slot, entry, value, limit, *failure, env, full_name)
+                self.noted += 1;
+                self.out_of_limit(id, slot, entry, value, limit, *failure, env, full_name);
             }
             None if unknown => self.stages[stage].counts.unknown += 1,
-            None => self.stages[stage].counts.holding += 1,
+            None => return Said::Holds,
         }
+        Said::Recorded
     }
 
     /// What a limit comes to for one instance.
@@ -367,6 +398,7 @@ impl<'a> Judge<'a> {
             if self.record.condition(entry, kind).is_some() {
                 continue;
             }
+            self.noted += 1;
             // One finding for a whole table: its first cell stands for the rest.
             let known = self.findings.iter_mut().rev().take(3).find(|finding| {
                 finding.rule.name == rules::MISSING_CONDITION.name
@@ -423,6 +455,7 @@ impl<'a> Judge<'a> {
         place: crate::text::Place,
         reasoning: Reasoning,
     ) {
+        self.noted += 1;
         let repeated = self.findings.iter().rev().take(50).any(|finding| {
             finding.rule.name == rules::CANNOT_BE_CALCULATED.name
                 && finding

@@ -17,6 +17,7 @@ mod explain;
 mod fitness;
 mod glance;
 mod guarded;
+mod kept;
 mod limits;
 mod lot_facts;
 mod lots;
@@ -37,6 +38,7 @@ pub use acceptance::{Authority, accept, acceptable};
 pub use calculate::{calculate, calculate_value};
 pub use evaluate::{Env, Evaluator, Outcome, Stop};
 pub use glance::{Glance, Glances, LimitGlance, with_glances};
+pub use kept::Kept;
 pub use lot_facts::{LotFacts, LotValue};
 pub use lots::{LotVerdict, Member, Neighbour, judge_lot};
 
@@ -49,6 +51,9 @@ use crate::register::Register;
 use crate::seal::Seals;
 use crate::text::{FileId, SourceText};
 use explain::Explainer;
+use kept::Keeper;
+use rustc_hash::FxHashMap;
+use std::cell::RefCell;
 
 /// What judging one unit came to.
 #[derive(Debug)]
@@ -59,10 +64,13 @@ pub struct Verdict {
     pub summary: UnitSummary,
     /// What its lot needs to know of it, where it belongs to one.
     pub lot: Option<LotFacts>,
+    /// What of it counts for the next text of the same record, where that was asked for.
+    pub kept: Option<Kept>,
 }
 
 /// Judges a record. What is dated later than `today`, in days since 1970-01-01, is a finding; without it
-/// nothing is held against the day.
+/// nothing is held against the day. `kept` is what is known of an earlier text of the record, judged by the same plan and
+/// register on the same day; an empty one where there is none; nothing where nothing is to be kept.
 pub fn judge(
     plan: &Plan,
     record: &Record,
@@ -71,11 +79,16 @@ pub fn judge(
     file: FileId,
     sources: &[SourceText],
     today: Option<i32>,
+    kept: Option<Kept>,
 ) -> Verdict {
     let evaluator = Evaluator::new(plan, record);
     let mut judge = Judge::new(plan, record, register, seals, file, &evaluator, sources);
     judge.today = today;
-    judge.days_alone = day_only::any(record, &judge.explainer);
+    judge.keeper = Keeper(kept);
+    let entries = record.entries.len() as u32;
+    let explainer = &judge.explainer;
+    let look = |entries| day_only::any(record, entries, explainer);
+    judge.days_alone = judge.keeper.days_alone(entries, look);
     judge.run();
     judge.finish(sources)
 }
@@ -111,6 +124,12 @@ pub(crate) struct Judge<'a> {
     pub propagated: u64,
     /// Whether an event is written as a day without its time.
     pub days_alone: bool,
+    /// What is known of an earlier text of the record.
+    pub keeper: Keeper,
+    /// When and where each round shows work, by where its stage stands.
+    pub work_of_rounds: RefCell<FxHashMap<crate::text::Place, times::WorkOfRound>>,
+    /// How many times something was noted that is told later, or told with something else.
+    pub noted: u64,
 }
 
 impl<'a> Judge<'a> {
@@ -138,6 +157,9 @@ impl<'a> Judge<'a> {
             fitness: fitness::Fitness::default(),
             propagated: 0,
             days_alone: false,
+            keeper: Keeper::default(),
+            work_of_rounds: RefCell::default(),
+            noted: 0,
         }
     }
 
@@ -211,6 +233,11 @@ impl<'a> Judge<'a> {
         first
     }
 
+    /// How much was told or noted so far: what leaves it as it is has been silent.
+    pub(crate) fn told(&self) -> (usize, u64) {
+        (self.findings.len(), self.noted)
+    }
+
     /// When the round of a stage that is judged began.
     pub(crate) fn stage_began(&self, stage: Option<StageId>) -> Option<When> {
         let round = self.record.stages[stage?.index()].last()?;
@@ -226,6 +253,7 @@ impl<'a> Judge<'a> {
         env: Env<'_>,
     ) {
         const ENOUGH: usize = 50;
+        self.noted += 1;
         let Some(stage) = stage else { return };
         if self.stages[stage.index()].undecided.len() >= ENOUGH {
             return;

@@ -1,18 +1,22 @@
 //! People and instruments: known, valid on the day, and fit for what was measured.
 
 use super::Judge;
+use super::kept::keep;
 use super::limits::shown;
 use crate::finding::Finding;
 use crate::finding::rules;
 use crate::plan::kind::Kind;
 use crate::plan::{ReadingId, StageId};
 use crate::quantity::moment::format_day;
-use crate::record::{Context, EMPTY, Recorded, index_text};
+use crate::record::{Context, EMPTY, Entry, Recorded, index_text};
 use crate::register::{Instrument, Register, Retired};
 use crate::syntax::nearest;
 use crate::text::Place;
-use rustc_hash::FxHashSet;
+use rustc_hash::FxHashMap;
 use std::sync::Arc;
+
+/// The names of readings without an instrument, a person or a time, each with its place.
+type Without = [Vec<(String, Place)>; 3];
 
 impl Judge<'_> {
     pub(super) fn people(&mut self) {
@@ -29,33 +33,63 @@ impl Judge<'_> {
             return;
         };
         let record = self.record;
-        let mut seen: FxHashSet<(Place, Option<i32>)> = FxHashSet::default();
-        let acts = record.stages.iter().flatten().flat_map(|round| &round.acts);
-        let acts = acts.map(|act| (act.person.as_ref(), act.when));
-        let contexts = record
-            .contexts
-            .iter()
-            .map(|context| (context.person.as_ref(), context.when));
-        for (person, when) in contexts.chain(acts) {
-            let Some((name, place)) = person else {
+        let mut in_order = self.keeper.contexts(record.contexts.len());
+        // What was found of each person and each instrument on each day: told once, nothing (true) or something.
+        let mut people: FxHashMap<(Place, Option<i32>), bool> = FxHashMap::default();
+        let mut instruments: FxHashMap<(Arc<str>, Option<i32>), bool> = FxHashMap::default();
+        for (number, context) in record.contexts.iter().enumerate() {
+            if in_order.get(number) == Some(&true) {
                 continue;
-            };
-            // A name given once for a whole stage counts on each day on which something was read.
-            let day = when.map(|(when, _)| when.day);
-            if seen.insert((*place, day)) {
-                self.person(register, name, *place, day);
             }
-        }
-        let mut judged: FxHashSet<(Arc<str>, Option<i32>)> = FxHashSet::default();
-        for context in &record.contexts {
-            let Some((name, place)) = &context.instrument else {
-                continue;
-            };
             let day = context.when.map(|(when, _)| when.day);
-            if judged.insert((name.clone(), day)) {
-                self.instrument(register, name, *place, context);
+            let mut silent = self
+                .today
+                .is_none_or(|today| day.is_none_or(|day| day <= today));
+            if let Some((name, place)) = &context.person {
+                silent &= self.person_on(register, name, *place, day, &mut people);
+            }
+            if let Some((name, place)) = &context.instrument {
+                silent &= match instruments.get(&(name.clone(), day)) {
+                    Some(silent) => *silent,
+                    None => {
+                        let told = self.told();
+                        self.instrument(register, name, *place, context);
+                        let silent = self.told() == told;
+                        instruments.insert((name.clone(), day), silent);
+                        silent
+                    }
+                };
+            }
+            keep(&mut in_order, number, silent);
+        }
+        self.keeper.keep_contexts(in_order);
+        let acts = record.stages.iter().flatten().flat_map(|round| &round.acts);
+        for act in acts {
+            if let Some((name, place)) = &act.person {
+                let day = act.when.map(|(when, _)| when.day);
+                self.person_on(register, name, *place, day, &mut people);
             }
         }
+    }
+
+    /// Looks at a person on a day, once for each place: a name given once for a whole stage counts on each day on which
+    /// something was read. True where there is nothing to tell.
+    fn person_on(
+        &mut self,
+        register: &Register,
+        name: &str,
+        place: Place,
+        day: Option<i32>,
+        known: &mut FxHashMap<(Place, Option<i32>), bool>,
+    ) -> bool {
+        if let Some(silent) = known.get(&(place, day)) {
+            return *silent;
+        }
+        let told = self.told();
+        self.person(register, name, place, day);
+        let silent = self.told() == told;
+        known.insert((place, day), silent);
+        silent
     }
 
     fn person(&mut self, register: &Register, name: &str, place: Place, day: Option<i32>) {
@@ -176,39 +210,34 @@ impl Judge<'_> {
             return;
         };
         let behind = self.past(stage).is_some();
-        let mut seen: FxHashSet<(u32, ReadingId)> = FxHashSet::default();
-        let mut without: [Vec<(String, Place)>; 3] = Default::default();
+        let mut without = Without::default();
         for id in &self.plan.stages[stage.index()].readings {
             let Some(row) = round.readings.get(id) else {
                 continue;
             };
-            let reading = &self.plan.readings[id.index()];
-            let measured = matches!(reading.kind, Kind::Quantity(_));
-            let mut last = u32::MAX;
-            for cell in row.iter().filter(|cell| **cell != EMPTY) {
+            let mut accounted = self.keeper.accounted(*id, row.len());
+            // Of each context whether there was nothing to tell. Cells of a table follow each other with the same.
+            let mut seen: FxHashMap<u32, bool> = FxHashMap::default();
+            let mut last = (u32::MAX, true);
+            for (slot, cell) in row.iter().enumerate().filter(|(_, cell)| **cell != EMPTY) {
+                if accounted.get(slot) == Some(&true) {
+                    continue;
+                }
                 let entry = &self.record.entries[*cell as usize];
-                if entry.context == last || !matches!(entry.value, Recorded::Value(_)) {
+                if !matches!(entry.value, Recorded::Value(_)) {
                     continue;
                 }
-                last = entry.context;
-                if !seen.insert((entry.context, *id)) {
-                    continue;
+                if entry.context != last.0 {
+                    let known = seen.get(&entry.context).copied();
+                    last = (
+                        entry.context,
+                        known.unwrap_or_else(|| self.accounted(*id, entry, &mut without)),
+                    );
+                    seen.insert(last.0, last.1);
                 }
-                let context = &self.record.contexts[entry.context as usize];
-                let name = reading.name.to_string();
-                if measured && context.instrument.is_none() {
-                    without[0].push((name.clone(), entry.place));
-                }
-                if context.person.is_none() {
-                    without[1].push((name.clone(), entry.place));
-                }
-                if context.when.is_none() {
-                    without[2].push((name, entry.place));
-                }
-                if measured {
-                    self.measures(context, *id);
-                }
+                keep(&mut accounted, slot, last.1);
             }
+            self.keeper.keep_accounted(*id, accounted);
         }
         if !behind {
             return;
@@ -250,6 +279,26 @@ impl Judge<'_> {
             .help(format!("write it once for the stage, the table or the reading: {how}"));
             self.findings.push(finding);
         }
+    }
+
+    /// Notes what is missing around a reading. True where nothing is, and its instrument measures what was read.
+    fn accounted(&mut self, id: ReadingId, entry: &Entry, without: &mut Without) -> bool {
+        let reading = &self.plan.readings[id.index()];
+        let measured = matches!(reading.kind, Kind::Quantity(_));
+        let context = &self.record.contexts[entry.context as usize];
+        let missing = [
+            measured && context.instrument.is_none(),
+            context.person.is_none(),
+            context.when.is_none(),
+        ];
+        for (without, _) in without
+            .iter_mut()
+            .zip(missing)
+            .filter(|(_, missing)| *missing)
+        {
+            without.push((reading.name.to_string(), entry.place));
+        }
+        !missing.contains(&true) && (!measured || self.measures(context, id))
     }
 
     /// Readings that have to be made independently of each other, by one person.
@@ -311,20 +360,21 @@ impl Judge<'_> {
         self.findings.append(&mut found);
     }
 
-    fn measures(&mut self, context: &Context, id: ReadingId) {
+    /// Whether an instrument measures what was read with it, as far as the register knows it.
+    fn measures(&mut self, context: &Context, id: ReadingId) -> bool {
         let Some(register) = self.register else {
-            return;
+            return true;
         };
         let Some((name, place)) = &context.instrument else {
-            return;
+            return true;
         };
         let Some(instrument) = register.instruments.get(name) else {
-            return;
+            return true;
         };
         let reading = &self.plan.readings[id.index()];
         let kind = reading.kind.name();
         if instrument.measures.is_empty() || instrument.measures.iter().any(|own| **own == *kind) {
-            return;
+            return true;
         }
         let finding = Finding::new(
             &rules::INSTRUMENT_DOES_NOT_MEASURE,
@@ -346,6 +396,7 @@ impl Judge<'_> {
         if !repeated {
             self.findings.push(finding);
         }
+        false
     }
 }
 

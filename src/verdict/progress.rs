@@ -311,6 +311,7 @@ impl<'a> Judge<'a> {
             lot: self.lot_facts(),
             findings: self.findings,
             summary,
+            kept: self.keeper.0,
         }
     }
 }

@@ -44,6 +44,29 @@ fn span(times: impl Iterator<Item = (When, Place)>) -> Option<Times> {
 impl<'a> Judge<'a> {
     /// The earliest and the latest time at which anything of a round was read, rows of its logs included.
     pub(super) fn work_times(&self, round: &Round) -> Option<Times> {
+        self.work_of_round(round).times
+    }
+
+    /// The first place at which a round shows work: a reading, an attendance or a release.
+    pub(super) fn round_work(&self, round: &Round) -> Option<Place> {
+        self.work_of_round(round).place
+    }
+
+    /// Looked up once for each round: many judgements ask for it, and it takes all that was read.
+    fn work_of_round(&self, round: &Round) -> WorkOfRound {
+        let known = self.work_of_rounds.borrow().get(&round.place).copied();
+        known.unwrap_or_else(|| {
+            let acts = acts_of_work(round).map(|act| act.place);
+            let work = WorkOfRound {
+                times: self.read_times(round),
+                place: round.work.iter().map(|(_, place)| *place).chain(acts).min(),
+            };
+            self.work_of_rounds.borrow_mut().insert(round.place, work);
+            work
+        })
+    }
+
+    fn read_times(&self, round: &Round) -> Option<Times> {
         let read = round
             .work
             .iter()
@@ -108,12 +131,13 @@ impl<'a> Judge<'a> {
             })
             .or(rounds.first())
     }
+}
 
-    /// The first place at which a round shows work: a reading, an attendance or a release.
-    pub(super) fn round_work(&self, round: &Round) -> Option<Place> {
-        let acts = acts_of_work(round).map(|act| act.place);
-        round.work.iter().map(|(_, place)| *place).chain(acts).min()
-    }
+/// When and where a round shows work.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct WorkOfRound {
+    times: Option<Times>,
+    place: Option<Place>,
 }
 
 /// Acts that take place at the unit. A waiver and a review may come before the work.

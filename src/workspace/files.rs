@@ -4,16 +4,40 @@ use super::documents::reason;
 use crate::record::{FileFault, Files};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
 /// Largest log file that is read, in bytes.
 const MAX_LOG: u64 = 256 * 1024 * 1024;
+
+/// A file that a record names.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct NamedFile {
+    pub path: PathBuf,
+    /// Its size and time when it was asked for, before anything was read; nothing where nothing stood there.
+    stamp: Option<(u64, Option<SystemTime>)>,
+}
+
+impl NamedFile {
+    fn now(path: PathBuf) -> NamedFile {
+        let data = std::fs::metadata(&path).ok();
+        NamedFile {
+            stamp: data.map(|data| (data.len(), data.modified().ok())),
+            path,
+        }
+    }
+
+    /// Whether something else stands there than when it was asked for.
+    pub(super) fn changed(&self) -> bool {
+        NamedFile::now(self.path.clone()) != *self
+    }
+}
 
 /// Files below a root, named from a record's own folder.
 #[derive(Debug)]
 pub(super) struct WorkspaceFiles {
     folder: PathBuf,
     root: PathBuf,
-    asked: Mutex<Vec<PathBuf>>,
+    asked: Mutex<Vec<NamedFile>>,
 }
 
 impl WorkspaceFiles {
@@ -25,16 +49,17 @@ impl WorkspaceFiles {
         }
     }
 
-    /// The paths that were asked for, whether or not anything stood there.
-    pub(super) fn asked(self) -> Vec<PathBuf> {
+    /// The files that were asked for, whether or not anything stood there.
+    pub(super) fn asked(self) -> Vec<NamedFile> {
         self.asked
             .into_inner()
             .unwrap_or_else(PoisonError::into_inner)
     }
 
     fn note(&self, path: &str) {
+        let file = NamedFile::now(self.folder.join(path));
         let mut asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
-        asked.push(self.folder.join(path));
+        asked.push(file);
     }
 
     /// The real path of a file inside the workspace.

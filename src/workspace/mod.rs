@@ -28,11 +28,11 @@ use crate::record::{BoundBefore, Files, Header, NoFiles, Record, bind, header, p
 use crate::register::Register;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
-use crate::verdict::{Authority, LotFacts, Verdict, accept, judge};
+use crate::verdict::{Authority, Kept, LotFacts, Verdict, accept, judge};
 use changes::Changes;
 pub use copies::copies_of_built_in_plans;
 use documents::{Loaded, gather};
-use files::WorkspaceFiles;
+use files::{NamedFile, WorkspaceFiles};
 pub use formatting::{LaidOut, Refused, lay_out};
 pub use gate::{Obstacle, ObstacleKind, Standing, gate};
 use library::{Library, Needs};
@@ -286,6 +286,7 @@ fn run(
             library: &library,
             texts: &texts,
             sources: &sources,
+            keeps: false,
         };
         let mut verdict = judge_unit(&need, &ground, today, None);
         if verdict.lot.is_none() {
@@ -398,9 +399,13 @@ struct Judged {
     /// What its lot needs to know of it, where it belongs to one.
     lot: Option<LotFacts>,
     /// The files that it names.
-    files: Vec<PathBuf>,
+    files: Vec<NamedFile>,
+    /// The version history was looked into for what was changed behind a seal.
+    asked_history: bool,
     /// What was found while it was bound.
     told_by_binding: Vec<Finding>,
+    /// What of the judgement counts for the next text of it, where that is kept.
+    kept: Option<Kept>,
     /// The stamp of the text that it was bound from.
     stamp: u64,
     /// Only its changed lines were bound, the rest was known.
@@ -416,6 +421,7 @@ impl Judged {
         };
         Some(Earlier {
             bound,
+            kept: self.kept.take().unwrap_or_default(),
             stamp: self.stamp,
             files: std::mem::take(&mut self.files),
         })
@@ -425,8 +431,9 @@ impl Judged {
 /// A record as it was bound from an earlier text, with the same plan and register and the same head.
 struct Earlier {
     bound: BoundBefore,
+    kept: Kept,
     stamp: u64,
-    files: Vec<PathBuf>,
+    files: Vec<NamedFile>,
 }
 
 /// What every record is judged in.
@@ -435,6 +442,8 @@ struct Surroundings<'a> {
     library: &'a Library,
     texts: &'a PlanTexts,
     sources: &'a [SourceText],
+    /// What was judged is kept for the next text of the same record.
+    keeps: bool,
 }
 
 /// Judges one record. What was bound `earlier` from another text of it saves binding what has not changed.
@@ -490,15 +499,17 @@ fn judge_unit(
     let patched = earlier.and_then(|earlier| {
         let change = document.change.as_ref();
         let (_, change) = change.filter(|(stamp, _)| *stamp == earlier.stamp)?;
-        let bound = patch(&document.tree, file, plan, files, earlier.bound, change)?;
-        Some((bound, earlier.files))
+        let (bound, touched) = patch(&document.tree, file, plan, files, earlier.bound, change)?;
+        let mut kept = earlier.kept;
+        kept.touch(plan, &bound.record, &touched);
+        Some((bound, earlier.files, kept))
     });
     judged.in_part = patched.is_some();
-    let (bound, known_files) = match patched {
-        Some((bound, files)) => (bound, files),
+    let (bound, known_files, kept) = match patched {
+        Some(patched) => patched,
         None => {
             let bound = bind(&document.tree, file, header, plan, files);
-            (bound, Vec::new())
+            (bound, Vec::new(), Kept::default())
         }
     };
     judged.told_by_binding = bound.findings;
@@ -515,12 +526,14 @@ fn judge_unit(
         &bound.record,
         files,
     );
+    judged.asked_history = !seals.findings.is_empty();
     findings.append(&mut seals.findings);
     judged.files = named_files(known_files, own_files);
     let Verdict {
         findings: mut found,
         summary,
         lot,
+        kept,
     } = judge(
         plan,
         &bound.record,
@@ -529,16 +542,18 @@ fn judge_unit(
         file,
         around.sources,
         today,
+        around.keeps.then_some(kept),
     );
     findings.append(&mut found);
     judged.summary = Some(summary);
     judged.lot = lot;
+    judged.kept = kept;
     judged.record = Some(bound.record);
     judged
 }
 
 /// The files that a record names: those known from its lines that were not read again, and those just asked for.
-fn named_files(mut known: Vec<PathBuf>, asked: Option<WorkspaceFiles>) -> Vec<PathBuf> {
+fn named_files(mut known: Vec<NamedFile>, asked: Option<WorkspaceFiles>) -> Vec<NamedFile> {
     known.extend(asked.map(WorkspaceFiles::asked).unwrap_or_default());
     known.sort();
     known.dedup();

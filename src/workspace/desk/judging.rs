@@ -27,6 +27,26 @@ pub(super) struct Key {
 }
 
 impl Key {
+    /// Whether another judgement rests on the same but for the text of the record.
+    fn is_same_but_for_text(&self, other: &Key) -> bool {
+        let Key {
+            document: (document, _),
+            plan,
+            register,
+            root,
+            told,
+            today,
+            files_changed,
+        } = self;
+        *document == other.document.0
+            && *plan == other.plan
+            && *register == other.register
+            && *root == other.root
+            && *told == other.told
+            && *today == other.today
+            && *files_changed == other.files_changed
+    }
+
     /// Has the record judged again whatever else is the same.
     pub(super) fn forget_files(&mut self) {
         self.files_changed = true;
@@ -157,7 +177,8 @@ impl Desk {
         self.judge_lots(0..self.lots.len());
     }
 
-    /// Judges every record whose key is not the one that it was judged under.
+    /// Judges every record whose key is not the one that it was judged under. Of one of which only the text changed, and
+    /// that below its head, what was bound counts.
     fn judge_again(&mut self, parallel: bool) {
         let mut known: rustc_hash::FxHashMap<usize, (Key, Judged)> = std::mem::take(&mut self.keys)
             .into_iter()
@@ -175,10 +196,17 @@ impl Desk {
             let need = &self.needs[position];
             let key = self.key(need);
             let kept = known.remove(&need.document);
-            match kept.filter(|(before, _)| *before == key) {
-                Some((_, judged)) => self.judged.push(judged),
-                None => {
-                    anew.push(position);
+            match kept {
+                Some((before, judged)) if before == key => self.judged.push(judged),
+                kept => {
+                    let told = kept.iter().flat_map(|(_, judged)| &judged.findings);
+                    self.touched
+                        .extend(told.map(|finding| finding.place.file.0 as usize));
+                    let below_the_head = self.changed.contains(&need.document);
+                    let earlier = kept
+                        .filter(|(before, _)| below_the_head && before.is_same_but_for_text(&key))
+                        .and_then(|(_, mut judged)| judged.take_bound());
+                    anew.push((position, earlier));
                     self.touched.insert(need.document);
                     self.judged.push(Judged {
                         document: need.document,
@@ -190,7 +218,6 @@ impl Desk {
             self.keys.push(key);
         }
         self.touched.extend(known.into_keys());
-        let anew = anew.into_iter().map(|position| (position, None)).collect();
         self.judge_at(anew, parallel);
     }
 
@@ -234,6 +261,7 @@ impl Desk {
             library: &self.library,
             texts: &texts,
             sources: &self.sources,
+            keeps: true,
         };
         let judge = |(position, earlier): (usize, Option<Earlier>)| {
             let need = &self.needs[position];
@@ -259,9 +287,12 @@ impl Desk {
                     ..Judged::default()
                 }
             });
-            if judged.lot.is_none() && !self.open.contains(&need.document) {
-                // Only its lot and its editor look at a record again.
-                judged.record = None;
+            if !self.open.contains(&need.document) {
+                judged.kept = None;
+                if judged.lot.is_none() {
+                    // Only its lot and its editor look at a record again.
+                    judged.record = None;
+                }
             }
             self.bound_in_part += u64::from(judged.in_part);
             let before = std::mem::replace(&mut self.judged[position], judged);

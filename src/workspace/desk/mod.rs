@@ -9,6 +9,7 @@ mod view;
 mod walk;
 
 use super::documents::{Given, Loaded};
+use super::files::NamedFile;
 use super::library::{Compiled, Library, Needs, Plans};
 use super::near::LotRecords;
 use super::{Judged, STACK, Today};
@@ -218,14 +219,22 @@ impl Desk {
         }
         self.unsettled = true;
         // What a record names besides documents may have changed as well.
-        self.keys.iter_mut().for_each(Key::forget_files);
+        for (judged, key) in self.judged.iter().zip(&mut self.keys) {
+            if judged.asked_history || judged.files.iter().any(NamedFile::changed) {
+                key.forget_files();
+            }
+        }
     }
 
     /// A file that is no document may have changed: those that name it are judged again.
     pub fn file_changed(&mut self, path: &Path) {
         let real = real_path(path);
         for (judged, key) in self.judged.iter().zip(&mut self.keys) {
-            if judged.files.iter().any(|file| real_path(file) == real) {
+            if judged
+                .files
+                .iter()
+                .any(|file| real_path(&file.path) == real)
+            {
                 key.forget_files();
                 self.unsettled = true;
             }
