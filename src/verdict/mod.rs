@@ -68,19 +68,34 @@ pub struct Verdict {
     pub kept: Option<Kept>,
 }
 
-/// Judges a record. What is dated later than `today`, in days since 1970-01-01, is a finding; without it
-/// nothing is held against the day. `kept` is what is known of an earlier text of the record, judged by the same plan and
-/// register on the same day; an empty one where there is none; nothing where nothing is to be kept.
-pub fn judge(
-    plan: &Plan,
-    record: &Record,
-    register: Option<&Register>,
-    seals: &Seals,
-    file: FileId,
-    sources: &[SourceText],
-    today: Option<i32>,
-    kept: Option<Kept>,
-) -> Verdict {
+/// What a record is judged by.
+#[derive(Clone, Copy, Debug)]
+pub struct Grounds<'a> {
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// Its register, where it has one.
+    pub register: Option<&'a Register>,
+    /// Its seals, held against what they cover.
+    pub seals: &'a Seals,
+    /// Its document.
+    pub file: FileId,
+    /// The texts of all documents.
+    pub sources: &'a [SourceText],
+    /// In days since 1970-01-01; what is dated later is a finding. Without it nothing is held against the day.
+    pub today: Option<i32>,
+}
+
+/// Judges a record. `kept` is what is known of an earlier text of it, judged by the same plan and register on the same
+/// day; an empty one where there is none; nothing where nothing is to be kept.
+pub fn judge(record: &Record, grounds: Grounds<'_>, kept: Option<Kept>) -> Verdict {
+    let Grounds {
+        plan,
+        register,
+        seals,
+        file,
+        sources,
+        today,
+    } = grounds;
     let evaluator = Evaluator::new(plan, record);
     let mut judge = Judge::new(plan, record, register, seals, file, &evaluator, sources);
     judge.today = today;

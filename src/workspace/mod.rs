@@ -28,7 +28,7 @@ use crate::record::{BoundBefore, Files, Header, NoFiles, Record, bind, header, p
 use crate::register::Register;
 use crate::syntax::{DocumentKind, NodeKind, Tree};
 use crate::text::{FileId, Place, SourceText};
-use crate::verdict::{Authority, Kept, LotFacts, Verdict, accept, judge};
+use crate::verdict::{Authority, Grounds, Kept, LotFacts, Verdict, accept, judge};
 use changes::Changes;
 pub use copies::copies_of_built_in_plans;
 use documents::{Loaded, gather};
@@ -535,13 +535,15 @@ fn judge_unit(
         lot,
         kept,
     } = judge(
-        plan,
         &bound.record,
-        register,
-        &seals,
-        file,
-        around.sources,
-        today,
+        Grounds {
+            plan,
+            register,
+            seals: &seals,
+            file,
+            sources: around.sources,
+            today,
+        },
         around.keeps.then_some(kept),
     );
     findings.append(&mut found);
