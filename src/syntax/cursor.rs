@@ -1,6 +1,7 @@
 //! The parser's hand: where it stands in the tokens of one line, and the nodes it has made.
 
 use super::fault::{Fault, FaultKind};
+use super::nodes::Nodes;
 use super::token::{Token, TokenKind};
 use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind};
 use crate::text::Span;
@@ -8,7 +9,7 @@ use crate::text::Span;
 pub(super) struct Parser<'t> {
     pub text: &'t str,
     pub tokens: Vec<Token>,
-    pub nodes: Vec<Node>,
+    pub nodes: Nodes,
     pub faults: Vec<Fault>,
     pub document: DocumentKind,
     /// The next significant token, or `end`.
@@ -131,7 +132,7 @@ impl Parser<'_> {
         // A node for what is missing stands right behind what was read, not behind the blanks after it:
         // there it could lie outside its own parent.
         let first = first.min(behind);
-        let id = NodeId(self.nodes.len() as u32);
+        let id = self.nodes.next();
         let child = self.link(id, mark);
         self.nodes.push(Node {
             kind,
@@ -152,7 +153,7 @@ impl Parser<'_> {
         let mut next = NONE;
         for index in (mark..self.pending.len()).rev() {
             let child = self.pending[index];
-            let node = &mut self.nodes[child.0 as usize];
+            let node = &mut self.nodes[child];
             node.parent = parent.0;
             node.next = next;
             next = child.0;

@@ -7,6 +7,7 @@ mod cursor;
 mod expression;
 mod fault;
 pub mod format;
+mod nodes;
 mod outline;
 mod placement;
 mod row;

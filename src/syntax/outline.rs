@@ -3,6 +3,7 @@
 use super::MAX_OUTLINE_DEPTH;
 use super::cursor::{Parser, shown};
 use super::fault::{Fault, FaultKind};
+use super::nodes::Nodes;
 use super::placement;
 use super::token::{Token, TokenKind, tokenize};
 use super::tree::{DocumentKind, NONE, Node, NodeId, NodeKind, Tree};
@@ -51,6 +52,7 @@ pub(super) fn parse_document(text: Arc<str>) -> Tree {
         mut faults,
         ..
     } = parser;
+    let nodes = nodes.all();
     if nodes.len() == 1 {
         faults.push(
             Fault::new(
@@ -85,8 +87,8 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
         parser.skip_line();
     }
     let id = parser.finish(NodeKind::Require, first, 0);
-    parser.nodes[0].child = id.0;
-    parser.nodes[id.0 as usize].parent = 0;
+    parser.nodes[NodeId(0)].child = id.0;
+    parser.nodes[id].parent = 0;
     let all = 0..parser.tokens.len();
     stray_tokens(&mut parser, all);
     let Parser {
@@ -98,7 +100,7 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
     Tree {
         text,
         tokens,
-        nodes,
+        nodes: nodes.all(),
         faults,
         document: DocumentKind::Plan,
     }
@@ -106,12 +108,12 @@ pub(super) fn parse_expression_alone(text: Arc<str>) -> Tree {
 
 fn parser_for(text: &str) -> Parser<'_> {
     let tokens = tokenize(text);
-    let nodes = Vec::with_capacity(tokens.len() / 2 + 8);
+    let nodes = Nodes::with_capacity(tokens.len() / 2 + 8);
     parser_of(text, tokens, nodes)
 }
 
 /// A parser of tokens that are there, behind nodes that are.
-pub(super) fn parser_of(text: &str, tokens: Vec<Token>, nodes: Vec<Node>) -> Parser<'_> {
+pub(super) fn parser_of(text: &str, tokens: Vec<Token>, nodes: Nodes) -> Parser<'_> {
     Parser {
         text,
         tokens,
@@ -423,11 +425,11 @@ impl Outline {
         let Some(parent) = self.open.last_mut() else {
             return;
         };
-        parser.nodes[id.0 as usize].parent = parent.id.0;
+        parser.nodes[id].parent = parent.id.0;
         if parent.last_child == NONE {
-            parser.nodes[parent.id.0 as usize].child = id.0;
+            parser.nodes[parent.id].child = id.0;
         } else {
-            parser.nodes[parent.last_child as usize].next = id.0;
+            parser.nodes[NodeId(parent.last_child)].next = id.0;
         }
         parent.last_child = id.0;
     }
@@ -437,9 +439,9 @@ impl Outline {
         let Some(closed) = self.open.pop() else {
             return;
         };
-        let last = parser.nodes[closed.id.0 as usize].last;
+        let last = parser.nodes[closed.id].last;
         if let Some(parent) = self.open.last() {
-            let node = &mut parser.nodes[parent.id.0 as usize];
+            let node = &mut parser.nodes[parent.id];
             node.last = node.last.max(last);
         }
     }
@@ -447,10 +449,10 @@ impl Outline {
 
 fn last_child(parser: &Parser<'_>, id: NodeId) -> u32 {
     let mut last = NONE;
-    let mut next = parser.nodes[id.0 as usize].child;
+    let mut next = parser.nodes[id].child;
     while next != NONE {
         last = next;
-        next = parser.nodes[next as usize].next;
+        next = parser.nodes[NodeId(next)].next;
     }
     last
 }

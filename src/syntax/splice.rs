@@ -7,6 +7,7 @@
 
 use super::cursor::Parser;
 use super::fault::{Fault, FaultKind};
+use super::nodes::Nodes;
 use super::outline::{
     MOST_CONTROLS, MOST_MISPLACED, Open, Outline, parse_document, parser_of, stray_tokens,
 };
@@ -80,7 +81,7 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
     }
     let Tree {
         mut tokens,
-        mut nodes,
+        nodes,
         faults,
         document,
         ..
@@ -90,23 +91,30 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
             .get(cut.behind.wrapping_sub(1))
             .map_or(0, |token| token.end),
     );
-    // Tokens and nodes from here on, as they were; the vectors themselves keep their room.
-    let old_tokens = tokens.split_off(cut.first_token);
     let kept = cut.last_kept.0 + 1;
-    let tail = nodes.split_off(kept as usize);
-    tokenize_into(middle, start, &mut tokens);
+    let mut fresh = Vec::new();
+    tokenize_into(middle, start, &mut fresh);
+    let first_behind = cut.first_token + fresh.len();
     let mut shift = Shift {
         kept,
         bytes: i64::from(cut.behind_byte) - old_behind_byte,
-        tokens: tokens.len() as i64 - cut.behind as i64,
+        tokens: first_behind as i64 - cut.behind as i64,
         nodes: 0,
     };
-    let first_behind = tokens.len();
-    let unread = &old_tokens[cut.behind - cut.first_token..];
-    tokens.extend(unread.iter().map(|token| Token {
-        end: moved(token.end, shift.bytes),
-        kind: token.kind,
-    }));
+    if shift.bytes != 0 {
+        for token in &mut tokens[cut.behind..] {
+            token.end = moved(token.end, shift.bytes);
+        }
+    }
+    // What is large stays where it is: only what lies between is exchanged.
+    let tokens_before = tokens.splice(cut.first_token..cut.behind, fresh).collect();
+    let tokens_before = TokensBefore {
+        gone: tokens_before,
+        first: cut.first_token,
+        start,
+        shift,
+    };
+    let nodes = Nodes::behind(nodes, kept as usize);
     let mut parser = parser_of(text, tokens, nodes);
     parser.document = document;
     let (before, behind): (Vec<Fault>, Vec<Fault>) = faults
@@ -115,9 +123,8 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
     parser.misplaced = count(&before, FaultKind::MisplacedStatement);
     let first_fault = before.len();
     parser.faults = before;
-    let (mut outline, opened) = open_at(&mut parser, &tail, cut.last_kept);
+    let (mut outline, opened) = open_at(&mut parser, cut.last_kept);
     let mut search = Search {
-        tail: &tail,
         opened: &opened,
         shift,
         first_behind,
@@ -132,12 +139,15 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
     let found = search.at;
     // How many of the old nodes were made again, and where the rest begins.
     let (gone, line) = match stopped {
-        Some(line) => (first_of_line(&tail, kept, found), line),
+        Some(line) => {
+            let put_aside = parser.nodes.put_aside();
+            (first_of_line(put_aside, kept, found), line)
+        }
         None => {
             while outline.open.len() > 1 {
                 outline.close(&mut parser);
             }
-            (tail.len(), parser.tokens.len())
+            (parser.nodes.put_aside().len(), parser.tokens.len())
         }
     };
     stray_tokens(&mut parser, cut.first_token..line);
@@ -149,23 +159,26 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         return None;
     }
     let end = parser.start_of(line);
-    let added = kept..parser.nodes.len() as u32;
+    let added = kept..parser.nodes.next().0;
     shift.nodes = i64::from(added.end - added.start) - gone as i64;
     let change = Change {
         before: Span::new(start, moved(end, -shift.bytes)),
         after: Span::new(start, end),
         differs: cut.differs,
         kept,
-        removed: removed(&tail[..gone], kept, &old_tokens, cut.first_token, start),
+        removed: removed(
+            &parser.nodes.put_aside()[..gone],
+            kept,
+            &tokens_before,
+            &parser.tokens,
+        ),
         added: added
             .map(NodeId)
-            .filter(|id| is_statement(parser.nodes[id.0 as usize], id.0))
+            .filter(|id| is_statement(parser.nodes[*id], id.0))
             .collect(),
     };
     if stopped.is_some() {
         join(&mut parser, &outline, &opened, kept + found as u32, shift);
-        let rest = tail[gone..].iter().map(|node| shift.node(*node));
-        parser.nodes.extend(rest);
         let behind = behind
             .into_iter()
             .filter(|fault| fault.span.start >= change.before.end);
@@ -177,7 +190,7 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         return None;
     }
     let total = parser.tokens.len() as u32;
-    let root = &mut parser.nodes[0];
+    let root = &mut parser.nodes[NodeId(0)];
     (root.head, root.last) = (total, total);
     let Parser {
         tokens,
@@ -185,10 +198,11 @@ fn splice(old: Tree, text: &Arc<str>) -> Option<(Tree, Change)> {
         faults,
         ..
     } = parser;
+    let moves = shift.tokens != 0 || shift.nodes != 0;
     let tree = Tree {
         text: text.clone(),
         tokens,
-        nodes,
+        nodes: nodes.join(gone, moves.then_some(|node| shift.node(node))),
         faults,
         document,
     };
@@ -306,9 +320,9 @@ struct Opened {
 }
 
 /// The outline behind a statement. Cuts the links from there to what is read again.
-fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outline, Vec<Opened>) {
+fn open_at(parser: &mut Parser<'_>, statement: NodeId) -> (Outline, Vec<Opened>) {
     let mut chain = vec![statement];
-    while let Some(parent) = chain.last().map(|id| parser.nodes[id.0 as usize].parent)
+    while let Some(parent) = chain.last().map(|id| parser.nodes[*id].parent)
         && parent != NONE
     {
         chain.push(NodeId(parent));
@@ -318,20 +332,20 @@ fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outlin
     let opened: Vec<Opened> = chain
         .iter()
         .map(|id| {
-            let node = parser.nodes[id.0 as usize];
+            let node = parser.nodes[*id];
             Opened {
                 id: *id,
                 last: node.last,
                 next: node.next,
-                columns: columns(&parser.nodes, tail, *id),
+                columns: columns(parser.nodes.earlier(), *id),
             }
         })
         .collect();
     for (depth, id) in chain.iter().enumerate() {
-        let node = parser.nodes[id.0 as usize];
+        let node = parser.nodes[*id];
         let last_child = match chain.get(depth + 1) {
             Some(child) => child.0,
-            None => last_part(&parser.nodes, *id),
+            None => last_part(parser.nodes.kept(), *id),
         };
         let indent = match depth {
             0 => 0,
@@ -340,19 +354,19 @@ fn open_at(parser: &mut Parser<'_>, tail: &[Node], statement: NodeId) -> (Outlin
                 outline.indent(parser, line, node.first as usize)
             }
         };
-        let own = &mut parser.nodes[id.0 as usize];
+        let own = &mut parser.nodes[*id];
         own.last = own.head;
         if last_child == NONE {
             own.child = NONE;
         } else {
-            parser.nodes[last_child as usize].next = NONE;
+            parser.nodes[NodeId(last_child)].next = NONE;
         }
         outline.open.push(Open {
             id: *id,
             kind: node.kind,
             indent,
             last_child,
-            columns: columns(&parser.nodes, &[], *id),
+            columns: columns(parser.nodes.kept(), *id),
         });
     }
     (outline, opened)
@@ -377,12 +391,9 @@ fn last_part(nodes: &[Node], statement: NodeId) -> u32 {
     last
 }
 
-/// How many columns the header of a table or log has, among the nodes and those that came behind them.
-fn columns(nodes: &[Node], tail: &[Node], table: NodeId) -> Option<usize> {
-    let node = |id: u32| match nodes.get(id as usize) {
-        Some(node) => Some(node),
-        None => tail.get(id as usize - nodes.len()),
-    };
+/// How many columns the header of a table or log has, among these nodes.
+fn columns(nodes: &[Node], table: NodeId) -> Option<usize> {
+    let node = |id: u32| nodes.get(id as usize);
     let children = |parent: u32| {
         let first = node(parent).map_or(NONE, |node| node.child);
         std::iter::successors(
@@ -403,7 +414,6 @@ fn columns(nodes: &[Node], tail: &[Node], table: NodeId) -> Option<usize> {
 
 /// Looks for the first line from which on everything is as it was.
 struct Search<'a> {
-    tail: &'a [Node],
     opened: &'a [Opened],
     shift: Shift,
     first_behind: usize,
@@ -432,16 +442,17 @@ impl Search<'_> {
         let is_it = |(at, node): (usize, &Node)| {
             is_statement(*node, self.shift.kept + at as u32) && node.first >= before
         };
-        let rest = self.tail.iter().enumerate().skip(self.at);
+        let put_aside = parser.nodes.put_aside();
+        let rest = put_aside.iter().enumerate().skip(self.at);
         let Some(found) = rest
             .map(|(at, node)| (at, is_it((at, node))))
             .find(|(_, is)| *is)
         else {
-            self.at = self.tail.len();
+            self.at = put_aside.len();
             return false;
         };
         self.at = found.0;
-        let node = self.tail[self.at];
+        let node = put_aside[self.at];
         if node.first != before {
             return false;
         }
@@ -474,17 +485,32 @@ fn first_of_line(tail: &[Node], kept: u32, found: usize) -> usize {
     first
 }
 
-fn removed(
-    gone: &[Node],
-    kept: u32,
-    tokens: &[Token],
-    first_token: usize,
+/// The tokens of the text before, of which those behind the change stand elsewhere now.
+struct TokensBefore {
+    /// Those that were read again, from the number `first` and the byte `start` on.
+    gone: Vec<Token>,
+    first: usize,
     start: u32,
-) -> Vec<Removed> {
-    let end_of = |token: u32| match (token as usize).checked_sub(first_token + 1) {
-        Some(at) => tokens[at].end,
-        None => start,
-    };
+    shift: Shift,
+}
+
+impl TokensBefore {
+    /// Where one of them began, by its number then.
+    fn start_of(&self, token: u32, now: &[Token]) -> u32 {
+        let Some(before) = (token as usize).checked_sub(self.first + 1) else {
+            return self.start;
+        };
+        match self.gone.get(before) {
+            Some(token) => token.end,
+            None => {
+                let at = i64::from(token) - 1 + self.shift.tokens;
+                moved(now[at as usize].end, -self.shift.bytes)
+            }
+        }
+    }
+}
+
+fn removed(gone: &[Node], kept: u32, before: &TokensBefore, now: &[Token]) -> Vec<Removed> {
     gone.iter()
         .enumerate()
         .filter(|(at, node)| is_statement(**node, kept + *at as u32))
@@ -492,7 +518,10 @@ fn removed(
             id: NodeId(kept + at as u32),
             kind: node.kind,
             parent: NodeId(node.parent),
-            span: Span::new(end_of(node.first), end_of(node.head)),
+            span: Span::new(
+                before.start_of(node.first, now),
+                before.start_of(node.head, now),
+            ),
         })
         .collect()
 }
@@ -500,15 +529,15 @@ fn removed(
 /// Ties the statement `found` of the old tree, and all behind it, to what is still open.
 fn join(parser: &mut Parser<'_>, outline: &Outline, opened: &[Opened], found: u32, shift: Shift) {
     for (open, known) in outline.open.iter().zip(opened) {
-        let node = &mut parser.nodes[open.id.0 as usize];
+        let node = &mut parser.nodes[open.id];
         node.last = moved(known.last, shift.tokens);
         node.next = shift.link(known.next);
     }
     if let Some(parent) = outline.open.last() {
         let found = shift.link(found);
         match parent.last_child {
-            NONE => parser.nodes[parent.id.0 as usize].child = found,
-            sister => parser.nodes[sister as usize].next = found,
+            NONE => parser.nodes[parent.id].child = found,
+            sister => parser.nodes[NodeId(sister)].next = found,
         }
     }
 }
