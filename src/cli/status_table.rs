@@ -76,16 +76,17 @@ pub(super) fn unit(unit: &UnitSummary, screen: &Screen) -> String {
         line(&format!("{head}{part}"), &mut out);
     }
     let (done, open, passed) = points(unit);
-    let mut about = format!(
-        "{}, plan {}, reached: {}, points: {done} done, {open} open",
-        printable::text(&unit.path),
-        unit.plan,
-        reached(unit)
-    );
+    let mut about = vec![
+        printable::text(&unit.path).to_string(),
+        format!("plan {}", unit.plan),
+        format!("reached: {}", reached(unit)),
+        format!("points: {done} done"),
+        format!("{open} open"),
+    ];
     if passed > 0 {
-        about.push_str(&format!(", {passed} passed over"));
+        about.push(format!("{passed} passed over"));
     }
-    for part in wrap(&about, WIDTH) {
+    for part in listed(&about) {
         line(&style.paint(Paint::Dim, &part), &mut out);
     }
     out.push('\n');
@@ -178,6 +179,24 @@ fn stage_line(
         points.join("  ")
     );
     line(&text, out);
+}
+
+/// A list over as many lines as it needs. Lines end between its parts; inside one only where it fills more than a line.
+fn listed(parts: &[String]) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for (index, part) in parts.iter().enumerate() {
+        let comma = if index + 1 < parts.len() { "," } else { "" };
+        let part = format!("{part}{comma}");
+        let width = |text: &str| text.chars().count();
+        match lines.last_mut() {
+            Some(line) if width(line) + 1 + width(&part) <= WIDTH => {
+                line.push(' ');
+                line.push_str(&part);
+            }
+            _ => lines.extend(wrap(&part, WIDTH)),
+        }
+    }
+    lines
 }
 
 /// `H10 released`, `W20 open`; the hold that stops the work stands out.
@@ -410,6 +429,18 @@ mod tests {
             },
             stages,
         }
+    }
+
+    #[test]
+    fn a_list_ends_its_lines_between_its_parts() {
+        let path = "p".repeat(80);
+        let parts = [
+            path.clone(),
+            "points: 1 done".to_owned(),
+            "1 open".to_owned(),
+        ];
+        let lines = [format!("{path}, points: 1 done,"), "1 open".to_owned()];
+        assert_eq!(listed(&parts), lines);
     }
 
     #[test]

@@ -210,6 +210,16 @@ pub fn quantity_kind(name: &str) -> Option<&'static QuantityKind> {
         .map(|index| &QUANTITY_KINDS[index])
 }
 
+/// The name of a kind behind its article: `a length`, `an apparent-power`.
+pub fn with_article(name: &str) -> String {
+    let article = if name.starts_with(['a', 'e', 'i', 'o']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {name}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -222,6 +232,12 @@ mod tests {
                 Some(kind.name)
             );
         }
+    }
+
+    #[test]
+    fn a_kind_has_the_article_that_is_spoken() {
+        assert_eq!(with_article("apparent-power"), "an apparent-power");
+        assert_eq!(with_article("length"), "a length");
     }
 
     #[test]

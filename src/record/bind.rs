@@ -4,7 +4,7 @@ use super::model::*;
 use super::values::{ValueReader, Wanted};
 use crate::finding::Finding;
 use crate::finding::rules;
-use crate::plan::kind::Kind;
+use crate::plan::kind::{Kind, with_article};
 use crate::plan::value::Value;
 use crate::plan::*;
 use crate::quantity::moment::{Clock, Zone};
@@ -633,13 +633,13 @@ impl<'a> Binder<'a> {
         if given.is_empty() || given.iter().any(|kind| kind.fits(quantity)) {
             return;
         }
-        let names: Vec<&str> = given.iter().map(Kind::name).collect();
+        let names: Vec<String> = given.iter().map(|kind| with_article(kind.name())).collect();
         let finding = Finding::new(
             &rules::WRONG_UNIT,
             place,
             format!(
-                "expected the condition to be a {}, found one in `{unit}`",
-                names.join(" or a ")
+                "expected the condition to be {}, found one in `{unit}`",
+                names.join(" or ")
             ),
         )
         .help("a temperature is written in °C; K is a difference");

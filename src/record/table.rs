@@ -5,7 +5,7 @@ use super::model::*;
 use super::values::Wanted;
 use crate::finding::Finding;
 use crate::finding::rules;
-use crate::plan::kind::Kind;
+use crate::plan::kind::{Kind, with_article};
 use crate::plan::{SetId, StageName};
 use crate::quantity::Unit;
 use crate::syntax::{NodeId, NodeKind};
@@ -200,8 +200,8 @@ impl Binder<'_> {
                     &rules::WRONG_UNIT,
                     place,
                     format!(
-                        "expected no unit for a {}, found `{text}`",
-                        wanted.kind.name()
+                        "expected no unit for {}, found `{text}`",
+                        with_article(wanted.kind.name())
                     ),
                 )
                 .related(wanted.declared, "declared here");

@@ -3,7 +3,7 @@
 use super::model::Recorded;
 use crate::finding::Finding;
 use crate::finding::rules;
-use crate::plan::kind::{Kind, QuantityKind};
+use crate::plan::kind::{Kind, QuantityKind, with_article};
 use crate::plan::literal;
 use crate::plan::value::Value;
 use crate::quantity::moment::{Clock, Doubt, Told, When};
@@ -69,14 +69,14 @@ impl ValueReader<'_> {
         let found = self.tree.text_of(node);
         let shown: String = found.chars().take(40).collect();
         let expected = match wanted.kind {
-            Kind::Quantity(kind) => format!("a {}", kind.name),
+            Kind::Quantity(kind) => with_article(kind.name),
             Kind::Count => "a whole number".to_owned(),
             Kind::Moment => "a date or time".to_owned(),
             Kind::Text => "a text in quotes".to_owned(),
             Kind::YesNo => "yes or no".to_owned(),
             Kind::Choice(choices) => format!("one of {}", choices.join(", ")),
             Kind::Positions => "a range of whole numbers such as 1 .. 17".to_owned(),
-            other => format!("a {}", other.name()),
+            other => with_article(other.name()),
         };
         let mut finding = Finding::new(
             &rules::WRONG_KIND,
