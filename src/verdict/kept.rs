@@ -213,10 +213,29 @@ impl Spread<'_> {
 pub(crate) struct Keeper(pub Option<Kept>);
 
 impl Keeper {
+    fn lend<T: Clone + Default>(
+        &mut self,
+        which: impl Fn(&mut Kept) -> &mut BySlot<T>,
+        declaration: usize,
+        count: usize,
+    ) -> Vec<T> {
+        let kept = self.0.as_mut();
+        kept.map_or_else(Vec::new, |kept| which(kept).take(declaration, count))
+    }
+
     /// What is known of the instances of a reading; nothing where nothing is kept.
     pub(super) fn reading(&mut self, id: ReadingId, count: usize) -> Vec<Said> {
-        let kept = self.0.as_mut();
-        kept.map_or_else(Vec::new, |kept| kept.readings.take(id.index(), count))
+        self.lend(|kept| &mut kept.readings, id.index(), count)
+    }
+
+    /// What is known of the instances of a check.
+    pub(super) fn check(&mut self, id: CheckId, count: usize) -> Vec<Said> {
+        self.lend(|kept| &mut kept.checks, id.index(), count)
+    }
+
+    /// Of which instances of a reading the instrument, the person and the time are in order.
+    pub(super) fn accounted(&mut self, id: ReadingId, count: usize) -> Vec<bool> {
+        self.lend(|kept| &mut kept.accounted, id.index(), count)
     }
 
     pub(super) fn keep_reading(&mut self, id: ReadingId, said: Vec<Said>) {
@@ -225,22 +244,10 @@ impl Keeper {
         }
     }
 
-    /// What is known of the instances of a check.
-    pub(super) fn check(&mut self, id: CheckId, count: usize) -> Vec<Said> {
-        let kept = self.0.as_mut();
-        kept.map_or_else(Vec::new, |kept| kept.checks.take(id.index(), count))
-    }
-
     pub(super) fn keep_check(&mut self, id: CheckId, said: Vec<Said>) {
         if let Some(kept) = &mut self.0 {
             kept.checks.put(id.index(), said);
         }
-    }
-
-    /// Of which instances of a reading the instrument, the person and the time are in order.
-    pub(super) fn accounted(&mut self, id: ReadingId, count: usize) -> Vec<bool> {
-        let kept = self.0.as_mut();
-        kept.map_or_else(Vec::new, |kept| kept.accounted.take(id.index(), count))
     }
 
     pub(super) fn keep_accounted(&mut self, id: ReadingId, accounted: Vec<bool>) {
