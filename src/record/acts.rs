@@ -297,6 +297,7 @@ impl Binder<'_> {
                 instrument: own.instrument,
                 person: own.person.or(before.person),
                 when: own.when.or(before.when),
+                also_said_elsewhere: false,
             });
         }
         let index = self.record.entries.len() as u32;

@@ -79,6 +79,8 @@ pub(super) struct Binder<'a> {
     pub empty_sets: FxHashSet<SetId>,
     /// Where the design values stand that give the members of sets.
     pub source_places: FxHashMap<DesignId, Place>,
+    /// The line being read leaves a reading behind that names its context.
+    pub leaves_reading: bool,
     /// Something was put where an entry stands that is put aside for the time (`patch.rs`).
     pub collided: bool,
 }
@@ -121,6 +123,7 @@ impl<'a> Binder<'a> {
             can_be_judged: true,
             empty_sets: FxHashSet::default(),
             source_places: FxHashMap::default(),
+            leaves_reading: false,
             collided: false,
         }
     }
@@ -499,7 +502,9 @@ impl<'a> Binder<'a> {
         let given = self.given(item);
         let own = self.conditions(line, given);
         let conditions = self.completed(own, inherited);
+        self.leaves_reading = true;
         let context = self.clauses(line, context);
+        self.leaves_reading = false;
         for child in tree
             .children(line)
             .filter(|child| tree.kind(*child) == NodeKind::Attach)
@@ -659,7 +664,10 @@ impl<'a> Binder<'a> {
                 continue;
             }
             let base = &self.record.contexts[inherited as usize];
-            let context = context.get_or_insert_with(|| base.clone());
+            let context = context.get_or_insert_with(|| Context {
+                also_said_elsewhere: false,
+                ..base.clone()
+            });
             let file = self.values.file;
             match kind {
                 NodeKind::OnClause => {
@@ -704,6 +712,7 @@ impl<'a> Binder<'a> {
             .iter()
             .position(|known| same_context(known, &context))
         {
+            contexts[recent + found].also_said_elsewhere |= !self.leaves_reading;
             return (recent + found) as u32;
         }
         contexts.push(context);

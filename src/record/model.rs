@@ -220,6 +220,8 @@ pub struct Context {
     pub person: Option<(Arc<str>, Place)>,
     /// The time and where it is written.
     pub when: Option<(When, Place)>,
+    /// A line that leaves no reading behind says the same, and may have copied it: an act, a scope, a row.
+    pub also_said_elsewhere: bool,
 }
 
 /// A log as recorded.

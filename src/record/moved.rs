@@ -66,6 +66,7 @@ impl Moving {
                 instrument,
                 person,
                 when,
+                also_said_elsewhere: _,
             } = context;
             self.with(instrument);
             self.with(person);

@@ -67,6 +67,7 @@ pub fn patch(
     let tells_of_others = |finding: &Finding| {
         let rule = finding.rule.name;
         rule == rules::DUPLICATE_READING.name
+            || rule == rules::AMENDMENT_MISMATCH.name
             || finding.reasoning.is_some()
             // A set without members is told of where it is first used.
             || without_members && rule == rules::UNKNOWN_MEMBER.name
@@ -380,6 +381,12 @@ impl Binder<'_> {
         touched.entries = first..behind;
         touched.contexts = contexts.start..contexts.end;
         touched.contexts_now = (contexts.end as i64 + more) as usize - contexts.start;
+        let end = entries.end as u32;
+        for amendment in &mut self.record.amendments {
+            if amendment.replaced >= end {
+                amendment.replaced = amendment.replaced - end + behind;
+            }
+        }
         self.record.entries.splice(entries, read);
         self.record.contexts.extend(contexts_behind);
         work.round.work.extend(marks_behind);
@@ -406,13 +413,15 @@ impl Binder<'_> {
         };
         let stays = |number: u32| !is_gone(number) || kept(number);
         let rounds = || self.record.stages.iter().flatten().chain([&work.round]);
-        // Acts have copied what the scope of their line says, with its places.
+        // Whoever found a context again has copied it with its places, or left no trace of it.
+        let elsewhere = |context: &Context| context.also_said_elsewhere;
         let scopes = rounds().flat_map(|round| &round.scopes);
         let logs = || rounds().flat_map(|round| round.logs.values());
         if !behind.entries.iter().all(|entry| stays(entry.context))
             || !behind.marks.iter().all(|(number, _)| stays(*number))
             || !logs().all(|log| stays(log.context))
             || scopes.clone().any(|scope| is_gone(scope.context))
+            || gone.contexts.iter().any(elsewhere)
         {
             return false;
         }
@@ -435,7 +444,8 @@ impl Binder<'_> {
             let near = |place: Place| (behind.from..end).contains(&place.span.start);
             let mut entries = behind.entries.iter().take_while(|entry| near(entry.place));
             let mut scopes = scopes.filter(|scope| near(scope.place));
-            if entries.any(|entry| recent.contains(&entry.context))
+            if contexts[recent.start as usize..first].iter().any(elsewhere)
+                || entries.any(|entry| recent.contains(&entry.context))
                 || scopes.any(|scope| recent.contains(&scope.context))
                 || logs().any(|log| near(log.place) && recent.contains(&log.context))
             {
@@ -546,6 +556,7 @@ fn made_at(context: &Context) -> u32 {
         instrument,
         person,
         when,
+        also_said_elsewhere: _,
     } = context;
     let places = [
         instrument.as_ref().map(|(_, place)| place.span.start),

@@ -15,12 +15,18 @@ pub(super) struct NamedFile {
     pub path: PathBuf,
     /// Its size and time when it was asked for, before anything was read; nothing where nothing stood there.
     stamp: Option<(u64, Option<SystemTime>)>,
+    /// Whether it may be read.
+    opens: bool,
 }
 
 impl NamedFile {
     fn now(path: PathBuf) -> NamedFile {
         let data = std::fs::metadata(&path).ok();
+        // Only of a regular file: others may keep whoever opens them waiting.
+        let opens = data.as_ref().is_some_and(std::fs::Metadata::is_file)
+            && std::fs::File::open(&path).is_ok();
         NamedFile {
+            opens,
             stamp: data.map(|data| (data.len(), data.modified().ok())),
             path,
         }
