@@ -730,6 +730,36 @@ fn lines_that_amendments_and_releases_look_back_at_come_to_what_a_fresh_check_sa
 }
 
 #[test]
+fn values_that_rest_on_each_other_in_a_ring_come_to_what_a_fresh_check_says() {
+    let plan = "plan p rev A\n\nstage s\n  reading r : length\n  reading q : length\n  reading k : length\n  \
+                calc a = b or r > 0 mm\n  calc b = a or q > 0 mm\n  check of-a\n    require a\n    \
+                source common-practice\n  check of-b\n    require b\n    source common-practice\n\n\
+                stage t\n  after s\n  reading w : mass\n";
+    let record = "unit T-1\n  plan p rev A\n\nstage s\n  r = 1 mm\n  k = 1 mm\n  q = -1 mm\n\nstage t\n  w = 1 t\n";
+    let mut folder = Folder::new(&[
+        ("plan.ubr".to_owned(), plan.to_owned()),
+        ("T-1.ubr".to_owned(), record.to_owned()),
+    ]);
+    folder.open("T-1.ubr");
+    let before = folder.on_desk();
+    folder.save();
+    assert_eq!(before, folder.fresh());
+    assert!(
+        before["T-1.ubr"]
+            .iter()
+            .any(|found| found.contains("`of-b`"))
+    );
+    for digit in ["2", "3"] {
+        let at = record.find("k = 1").expect("it is recorded") as u32 + 4;
+        folder.edit("T-1.ubr", Span::new(at, at + 1), digit);
+        let desk = folder.on_desk();
+        folder.save();
+        assert_eq!(desk, folder.fresh());
+    }
+    assert_eq!(folder.desk.bound_in_part(), 2);
+}
+
+#[test]
 fn a_save_has_nothing_judged_again_that_did_not_change() {
     let mut folder = Folder::new(&resting());
     folder.open("T-1.ubr");
