@@ -106,6 +106,8 @@ pub struct Plan {
     pub design_by_name: FxHashMap<Arc<str>, DesignId>,
     /// Finds a set by its name.
     pub set_by_name: FxHashMap<Arc<str>, SetId>,
+    /// Calculated values rest on each other in a ring, which is reported.
+    pub has_ring: bool,
     pub(super) readers: OnceLock<Readers>,
 }
 

@@ -53,8 +53,6 @@ pub struct Readers {
     readings: Vec<Vec<Reader>>,
     logs: Vec<Vec<Reader>>,
     calcs: Vec<Vec<Reader>>,
-    /// Calculated values rest on each other in a ring, which is reported with the plan.
-    pub has_ring: bool,
 }
 
 impl Readers {
@@ -65,7 +63,6 @@ impl Readers {
             readings: none(plan.readings.len()),
             logs: none(plan.logs.len()),
             calcs: none(plan.calcs.len()),
-            has_ring: false,
         };
         for (index, reading) in plan.readings.iter().enumerate() {
             let by = By::Reading(ReadingId(index as u32));
@@ -87,37 +84,7 @@ impl Readers {
                 readers.gather(plan, by, &calc.indices, expr);
             }
         }
-        readers.has_ring = readers.ring();
         readers
-    }
-
-    /// Whether any are left when calculated values that rest on no other one are taken out, one after the other.
-    fn ring(&self) -> bool {
-        let mut inputs = vec![0_usize; self.calcs.len()];
-        let into = |readers: &[Reader]| -> Vec<usize> {
-            let calcs = readers.iter().filter_map(|reader| match reader.by {
-                By::Calc(id) => Some(id.index()),
-                _ => None,
-            });
-            calcs.collect()
-        };
-        for calc in self.calcs.iter().flat_map(|readers| into(readers)) {
-            inputs[calc] += 1;
-        }
-        let mut free: Vec<usize> = (0..inputs.len())
-            .filter(|calc| inputs[*calc] == 0)
-            .collect();
-        let mut taken = 0;
-        while let Some(calc) = free.pop() {
-            taken += 1;
-            for next in into(&self.calcs[calc]) {
-                inputs[next] -= 1;
-                if inputs[next] == 0 {
-                    free.push(next);
-                }
-            }
-        }
-        taken < inputs.len()
     }
 
     /// Where something is read.

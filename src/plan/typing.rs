@@ -507,6 +507,7 @@ impl Resolver<'_, '_> {
                     "break the ring: one of the calculations in it must start from readings or design values",
                 );
                 self.findings.push(finding);
+                self.plan.has_ring = true;
                 return Type::Unknown;
             }
             CalcState::Untouched => {}

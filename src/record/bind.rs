@@ -664,10 +664,7 @@ impl<'a> Binder<'a> {
                 continue;
             }
             let base = &self.record.contexts[inherited as usize];
-            let context = context.get_or_insert_with(|| Context {
-                also_said_elsewhere: false,
-                ..base.clone()
-            });
+            let context = context.get_or_insert_with(|| base.clone());
             let file = self.values.file;
             match kind {
                 NodeKind::OnClause => {
@@ -715,7 +712,10 @@ impl<'a> Binder<'a> {
             contexts[recent + found].also_said_elsewhere |= !self.leaves_reading;
             return (recent + found) as u32;
         }
-        contexts.push(context);
+        contexts.push(Context {
+            also_said_elsewhere: false,
+            ..context
+        });
         contexts.len() as u32 - 1
     }
 }

@@ -552,18 +552,10 @@ fn within<T>(
 
 /// Where the line stands that made a context: what it inherits stands before.
 fn made_at(context: &Context) -> u32 {
-    let Context {
-        instrument,
-        person,
-        when,
-        also_said_elsewhere: _,
-    } = context;
-    let places = [
-        instrument.as_ref().map(|(_, place)| place.span.start),
-        person.as_ref().map(|(_, place)| place.span.start),
-        when.as_ref().map(|(_, place)| place.span.start),
-    ];
-    places.into_iter().flatten().max().unwrap_or(0)
+    let names = [&context.instrument, &context.person];
+    let names = names.into_iter().flatten().map(|(_, place)| *place);
+    let places = names.chain(context.when.map(|(_, place)| place));
+    places.map(|place| place.span.start).max().unwrap_or(0)
 }
 
 /// The slots of all readings of all stages, with what each says.

@@ -498,7 +498,6 @@ impl Binder<'_> {
         }
         let tree = self.tree();
         let mut own = self.record.contexts[context as usize].clone();
-        own.also_said_elsewhere = false;
         let first = self.record.conditions.len() as u32;
         for (cell, column) in cells.iter().zip(columns) {
             let kind = tree.kind(*cell);

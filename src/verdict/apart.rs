@@ -3,7 +3,7 @@
 use super::evaluate::{Env, Evaluator};
 use super::limits::shown;
 use super::lots::Member;
-use super::{Judge, LotValue};
+use super::{Grounds, Judge, LotValue};
 use crate::finding::rules;
 use crate::finding::{Basis, Finding, Input, Reasoning, Source};
 use crate::physics::sisters::{FEWEST_SISTERS, MAD_TO_SIGMA, Sisters, others_of_each};
@@ -125,7 +125,11 @@ fn finding(
     let (worst, rest) = items.split_first()?;
     let evaluator = Evaluator::new(plan, record);
     let seals = Seals::default();
-    let judge = Judge::new(plan, record, None, &seals, member.file, &evaluator, sources);
+    let judge = Judge::new(
+        record,
+        &evaluator,
+        Grounds::of_plan(plan, &seals, member.file, sources),
+    );
     let compared = plan.compares[worst.value.compare].value;
     let sets = compared.indices(plan);
     let mut at = Vec::new();
@@ -333,7 +337,11 @@ fn sisters(
         };
         let evaluator = Evaluator::new(plan, record);
         let seals = Seals::default();
-        let judge = Judge::new(plan, record, None, &seals, member.file, &evaluator, sources);
+        let judge = Judge::new(
+            record,
+            &evaluator,
+            Grounds::of_plan(plan, &seals, member.file, sources),
+        );
         let compared = plan.compares[value.compare].value;
         let Some(text) = value_text(&judge, compared, value.slot, unit) else {
             continue;

@@ -2,7 +2,7 @@
 
 use super::evaluate::{Env, Evaluator};
 use super::limits::{Required, first_text};
-use super::{Judge, Stop};
+use super::{Grounds, Judge, Stop};
 use crate::finding::{Amended, Source};
 use crate::plan::value::Value;
 use crate::plan::*;
@@ -63,7 +63,11 @@ pub fn with_glances<R>(
 ) -> R {
     let evaluator = Evaluator::new(plan, record);
     let seals = Seals::default();
-    let judge = Judge::new(plan, record, None, &seals, file, &evaluator, sources);
+    let judge = Judge::new(
+        record,
+        &evaluator,
+        Grounds::of_plan(plan, &seals, file, sources),
+    );
     look(&Glances { judge: &judge })
 }
 

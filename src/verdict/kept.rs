@@ -87,7 +87,7 @@ pub struct Kept {
 impl Kept {
     /// Forgets what rests on what changed. `record` is what was bound in part from the record that was judged.
     pub fn touch(&mut self, plan: &Plan, record: &Record, touched: &Touched) {
-        if plan.readers().has_ring {
+        if plan.has_ring {
             // Which value of a ring comes out unknown hangs on where its evaluation begins.
             *self = Kept::default();
             return;

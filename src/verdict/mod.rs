@@ -49,7 +49,7 @@ use crate::quantity::moment::When;
 use crate::record::{Record, Target};
 use crate::register::Register;
 use crate::seal::Seals;
-use crate::text::{FileId, SourceText};
+use crate::text::{FileId, Place, SourceText};
 use explain::Explainer;
 use kept::Keeper;
 use rustc_hash::FxHashMap;
@@ -85,27 +85,37 @@ pub struct Grounds<'a> {
     pub today: Option<i32>,
 }
 
+impl<'a> Grounds<'a> {
+    /// The plan alone: for a look at single values.
+    pub(crate) fn of_plan(
+        plan: &'a Plan,
+        seals: &'a Seals,
+        file: FileId,
+        sources: &'a [SourceText],
+    ) -> Grounds<'a> {
+        Grounds {
+            plan,
+            register: None,
+            seals,
+            file,
+            sources,
+            today: None,
+        }
+    }
+}
+
 /// Judges a record. `kept` is what is known of an earlier text of it, judged by the same plan and register on the same
 /// day; an empty one where there is none; nothing where nothing is to be kept.
 pub fn judge(record: &Record, grounds: Grounds<'_>, kept: Option<Kept>) -> Verdict {
-    let Grounds {
-        plan,
-        register,
-        seals,
-        file,
-        sources,
-        today,
-    } = grounds;
-    let evaluator = Evaluator::new(plan, record);
-    let mut judge = Judge::new(plan, record, register, seals, file, &evaluator, sources);
-    judge.today = today;
+    let evaluator = Evaluator::new(grounds.plan, record);
+    let mut judge = Judge::new(record, &evaluator, grounds);
     judge.keeper = Keeper(kept);
     let entries = record.entries.len() as u32;
     let explainer = &judge.explainer;
     let look = |entries| day_only::any(record, entries, explainer);
     judge.days_alone = judge.keeper.days_alone(entries, look);
     judge.run();
-    judge.finish(sources)
+    judge.finish(grounds.sources)
 }
 
 /// What is known of one stage while judging.
@@ -114,13 +124,13 @@ pub(crate) struct StageWork {
     pub applies: bool,
     pub counts: Counts,
     /// Names of what is not recorded, with how many instances of it.
-    pub unrecorded: Vec<(std::sync::Arc<str>, Vec<String>, crate::text::Place)>,
+    pub unrecorded: Vec<(std::sync::Arc<str>, Vec<String>, Place)>,
     /// Judgements that stay open: what is judged, which inputs are missing, and where the plan asks.
-    pub undecided: Vec<(String, Vec<String>, crate::text::Place)>,
+    pub undecided: Vec<(String, Vec<String>, Place)>,
     /// Failing and unproven items that no nonconformity covers: name with index.
     pub failing: Vec<String>,
     /// Failing items that are conceded, and when and where the concession was closed.
-    pub conceded: Vec<(String, Option<(When, crate::text::Place)>)>,
+    pub conceded: Vec<(String, Option<(When, Place)>)>,
 }
 
 pub(crate) struct Judge<'a> {
@@ -142,7 +152,7 @@ pub(crate) struct Judge<'a> {
     /// What is known of an earlier text of the record.
     pub keeper: Keeper,
     /// When and where each round shows work, by where its stage stands.
-    pub work_of_rounds: RefCell<FxHashMap<crate::text::Place, times::WorkOfRound>>,
+    pub work_of_rounds: RefCell<FxHashMap<Place, times::WorkOfRound>>,
     /// How many times something was noted that is told later, or told with something else.
     pub noted: u64,
 }
@@ -150,21 +160,25 @@ pub(crate) struct Judge<'a> {
 impl<'a> Judge<'a> {
     /// A judge that has not looked at anything yet.
     pub(crate) fn new(
-        plan: &'a Plan,
         record: &'a Record,
-        register: Option<&'a Register>,
-        seals: &'a Seals,
-        file: FileId,
         evaluator: &'a Evaluator<'a>,
-        sources: &'a [SourceText],
+        grounds: Grounds<'a>,
     ) -> Judge<'a> {
+        let Grounds {
+            plan,
+            register,
+            seals,
+            file,
+            sources,
+            today,
+        } = grounds;
         Judge {
             plan,
             record,
             register,
             seals,
             file,
-            today: None,
+            today,
             evaluator,
             explainer: Explainer { evaluator, sources },
             findings: Vec::new(),
@@ -251,6 +265,13 @@ impl<'a> Judge<'a> {
     /// How much was told or noted so far: what leaves it as it is has been silent.
     pub(crate) fn told(&self) -> (usize, u64) {
         (self.findings.len(), self.noted)
+    }
+
+    /// Whether looking at something tells nothing.
+    pub(crate) fn silent(&mut self, look: impl FnOnce(&mut Self)) -> bool {
+        let told = self.told();
+        look(self);
+        self.told() == told
     }
 
     /// When the round of a stage that is judged began.

@@ -52,9 +52,8 @@ impl Judge<'_> {
                 silent &= match instruments.get(&(name.clone(), day)) {
                     Some(silent) => *silent,
                     None => {
-                        let told = self.told();
-                        self.instrument(register, name, *place, context);
-                        let silent = self.told() == told;
+                        let silent =
+                            self.silent(|judge| judge.instrument(register, name, *place, context));
                         instruments.insert((name.clone(), day), silent);
                         silent
                     }
@@ -85,9 +84,7 @@ impl Judge<'_> {
         if let Some(silent) = known.get(&(place, day)) {
             return *silent;
         }
-        let told = self.told();
-        self.person(register, name, place, day);
-        let silent = self.told() == told;
+        let silent = self.silent(|judge| judge.person(register, name, place, day));
         known.insert((place, day), silent);
         silent
     }

@@ -43,7 +43,8 @@ impl NamedFile {
 pub(super) struct WorkspaceFiles {
     folder: PathBuf,
     root: PathBuf,
-    asked: Mutex<Vec<NamedFile>>,
+    /// The files that were asked for, where they are noted.
+    asked: Option<Mutex<Vec<NamedFile>>>,
 }
 
 impl WorkspaceFiles {
@@ -51,21 +52,30 @@ impl WorkspaceFiles {
         WorkspaceFiles {
             folder: folder.to_owned(),
             root: root.to_owned(),
-            asked: Mutex::new(Vec::new()),
+            asked: None,
         }
     }
 
-    /// The files that were asked for, whether or not anything stood there.
+    /// Notes each file that is asked for.
+    pub(super) fn noting(self) -> WorkspaceFiles {
+        WorkspaceFiles {
+            asked: Some(Mutex::default()),
+            ..self
+        }
+    }
+
+    /// The files that were asked for, whether or not anything stood there; none where they were not noted.
     pub(super) fn asked(self) -> Vec<NamedFile> {
-        self.asked
-            .into_inner()
-            .unwrap_or_else(PoisonError::into_inner)
+        let asked = self.asked.unwrap_or_default();
+        asked.into_inner().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn note(&self, path: &str) {
-        let file = NamedFile::now(self.folder.join(path));
-        let mut asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
-        asked.push(file);
+        if let Some(asked) = &self.asked {
+            let file = NamedFile::now(self.folder.join(path));
+            let mut asked = asked.lock().unwrap_or_else(PoisonError::into_inner);
+            asked.push(file);
+        }
     }
 
     /// The real path of a file inside the workspace.

@@ -482,10 +482,11 @@ fn judge_unit(
                 .help("judge the record by the plan it was built to, or have the change of plan agreed and write the new revision"),
             );
     }
-    let own_files = document
-        .folder
-        .as_ref()
-        .map(|folder| WorkspaceFiles::new(folder, &need.root));
+    let own_files = document.folder.as_ref().map(|folder| {
+        let files = WorkspaceFiles::new(folder, &need.root);
+        // Whoever judges once never asks whether they changed.
+        if around.keeps { files.noting() } else { files }
+    });
     let files: &dyn Files = match &own_files {
         Some(files) => files,
         None => &NoFiles,

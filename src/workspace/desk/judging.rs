@@ -27,26 +27,6 @@ pub(super) struct Key {
 }
 
 impl Key {
-    /// Whether another judgement rests on the same but for the text of the record.
-    fn is_same_but_for_text(&self, other: &Key) -> bool {
-        let Key {
-            document: (document, _),
-            plan,
-            register,
-            root,
-            told,
-            today,
-            files_changed,
-        } = self;
-        *document == other.document.0
-            && *plan == other.plan
-            && *register == other.register
-            && *root == other.root
-            && *told == other.told
-            && *today == other.today
-            && *files_changed == other.files_changed
-    }
-
     /// Has the record judged again whatever else is the same.
     pub(super) fn forget_files(&mut self) {
         self.files_changed = true;
@@ -203,9 +183,12 @@ impl Desk {
                     self.touched
                         .extend(told.map(|finding| finding.place.file.0 as usize));
                     let below_the_head = self.changed.contains(&need.document);
-                    let earlier = kept
-                        .filter(|(before, _)| below_the_head && before.is_same_but_for_text(&key))
-                        .and_then(|(_, mut judged)| judged.take_bound());
+                    let earlier = kept.and_then(|(mut before, mut judged)| {
+                        // All but the text has to be the same.
+                        before.document = key.document;
+                        let usable = below_the_head && before == key;
+                        usable.then(|| judged.take_bound())?
+                    });
                     anew.push((position, earlier));
                     self.touched.insert(need.document);
                     self.judged.push(Judged {
